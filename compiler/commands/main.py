@@ -1,0 +1,118 @@
+"""The command line. Each verb's code is imported when that verb is asked for."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+
+_ABOUT = """\
+Jackstay reads a plan of an excursion - who goes where, carrying what, handing
+what to whom, in what order - and tells you where it does not work.
+
+  jackstay check             look at every plan in this folder
+  jackstay check second.stay look at one plan
+  jackstay explain           the rules, in a line each
+  jackstay explain RULE      one rule: what, why, a failing and a repaired plan
+  jackstay trace THING PLAN  where a thing is, step by step
+  jackstay build PLAN -o DIR the checklists, timelines and diagrams of a plan
+"""
+_CHECK = """\
+Checks plans and tells every finding as a story: the place, the lines that
+matter, how it came to this, what is missing, what to do.
+
+A PATH is a plan or a folder; of a folder, every plan that no other file there
+draws on is checked.
+
+Exit code: 0 nothing wrong (warnings may have been told), 1 errors, 2 the check
+could not run.
+"""
+_EXPLAIN = "Prints a rule's page, or, without a rule, all rules with a line on each."
+_TRACE = "Follows one thing through a plan: where it is and which step moved it."
+_BUILD = """\
+Checks a plan and writes its outputs. With errors nothing is written, unless you
+force it; forced outputs say on every page that they are unchecked. Files in the
+output folder are replaced only when all new ones are ready.
+"""
+_ENDS = "NO_COLOR and FORCE_COLOR are obeyed, and so is COLUMNS."
+
+
+def _parser() -> argparse.ArgumentParser:
+    form = argparse.RawDescriptionHelpFormatter
+    parser = argparse.ArgumentParser(
+        "jackstay", description=_ABOUT, epilog=_ENDS, formatter_class=form, usage="jackstay VERB ..."
+    )
+    parser.add_argument("--version", action="store_true", help="print the version and leave")
+    verbs = parser.add_subparsers(dest="verb", metavar="VERB", title="verbs")
+
+    def verb(name: str, about: str, line: str) -> argparse.ArgumentParser:
+        return verbs.add_parser(name, description=about, help=line, formatter_class=form)
+
+    def day(command: argparse.ArgumentParser) -> None:
+        command.add_argument("--today", metavar="DATE", help="the day to judge `until` by (default: the clock's)")
+
+    check = verb("check", _CHECK, "find what does not work")
+    check.add_argument(
+        "paths", metavar="PATH", nargs="*", default=["."], help="plans or folders (default: this folder)"
+    )
+    check.add_argument(
+        "--format", choices=("text", "line", "json"), default="text", help="stories, a line each, or data"
+    )
+    check.add_argument("--strict", action="store_true", help="warnings and undecided points fail the check too")
+    check.add_argument("--schema", action="store_true", help="print the JSON schema of --format json and leave")
+    day(check)
+    explain = verb("explain", _EXPLAIN, "what a rule finds, and why")
+    explain.add_argument("rule", metavar="RULE", nargs="?", help="a rule's name, as findings show it")
+    trace = verb("trace", _TRACE, "follow a thing through the plan")
+    trace.add_argument("thing", metavar="THING", help="an actor, an item or a location")
+    trace.add_argument(
+        "path", metavar="PATH", nargs="?", default=".", help="a plan or its folder (default: this folder)"
+    )
+    day(trace)
+    build = verb("build", _BUILD, "write checklists, timelines, diagrams")
+    build.add_argument(
+        "path", metavar="PATH", nargs="?", default=".", help="a plan or its folder (default: this folder)"
+    )
+    build.add_argument("-o", "--output", metavar="DIR", required=True, help="the folder to write into")
+    build.add_argument("--force", action="store_true", help="write in spite of errors, marked unchecked")
+    day(build)
+    return parser
+
+
+def _run(arguments: Sequence[str] | None) -> int:
+    parser = _parser()
+    args = parser.parse_args(arguments)
+    from jackstay.commands.checking import CannotRun
+    from jackstay.commands.terminal import Terminal
+
+    terminal = Terminal.here()
+    if args.version:
+        from importlib.metadata import version
+
+        terminal.say(f"jackstay {version('jackstay')}\n")
+        return 0
+    if args.verb is None:
+        parser.print_help(sys.stderr)
+        return 2
+    try:
+        return int(import_module(f"jackstay.commands.{args.verb}").run(args, terminal))
+    except CannotRun as error:
+        sys.stdout.flush()
+        terminal.complain(str(error))
+        return 2
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Exit code: 0, 1 errors in a plan, 2 could not run, 130 interrupted."""
+    try:
+        code = _run(arguments)
+        sys.stdout.flush()
+        return code
+    except BrokenPipeError:
+        # Whoever read us has left. Python would complain once more at exit: give it somewhere to flush to.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
+    except KeyboardInterrupt:
+        return 130

@@ -1,0 +1,62 @@
+"""Writing a set of outputs so that a reader never meets half of it.
+
+Everything is written aside first, in the output folder's own file system, then moved in file by file. The list of what
+was written stays in the folder: outputs of an earlier build that are no longer made are taken away, and nothing that
+somebody else put there is touched.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path, PurePosixPath
+
+LIST = ".jackstay-outputs"
+
+
+def _inside(name: str) -> PurePosixPath:
+    path = PurePosixPath(name)
+    if path.is_absolute() or not path.parts or ".." in path.parts or name == LIST:
+        raise ValueError(f"an output cannot be called {name!r}")
+    return path
+
+
+def _earlier(folder: Path) -> list[str]:
+    """What the last build wrote here; names that do not stay inside the folder are not believed."""
+    try:
+        names = (folder / LIST).read_text(encoding="utf-8").splitlines()
+    except (OSError, UnicodeDecodeError):
+        return []
+    kept = []
+    for name in names:
+        try:
+            kept.append(str(_inside(name)))
+        except ValueError:
+            continue
+    return kept
+
+
+def replace_files(folder: Path, outputs: Mapping[str, bytes]) -> int:
+    """Write the outputs (relative name, bytes) into the folder; returns how many. Raises OSError, and then no output
+    has been replaced unless moving itself failed part-way."""
+    names = sorted(str(_inside(name)) for name in outputs)
+    folder.mkdir(parents=True, exist_ok=True)
+    aside = Path(tempfile.mkdtemp(prefix=".jackstay-", dir=folder))
+    try:
+        for name in names:
+            path = aside / name
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(outputs[name])
+        (aside / LIST).write_text("".join(name + "\n" for name in names), encoding="utf-8")
+        for name in names:
+            (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        gone = [name for name in _earlier(folder) if name not in outputs]
+        for name in [*names, LIST]:
+            os.replace(aside / name, folder / name)
+        for name in gone:
+            (folder / name).unlink(missing_ok=True)
+    finally:
+        shutil.rmtree(aside, ignore_errors=True)
+    return len(names)

@@ -1,0 +1,95 @@
+"""Counted holders, bounded sums and room, under any timing.
+
+The replay has checked them along the proven order. Where all changes of one count are ordered, that decides it. Else
+the stays of what was held decide: more than the limit can be there at once iff stays that heavy can meet.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any
+
+from jackstay.flow.clocks import happens_before
+from jackstay.flow.laws import fitting_hold
+from jackstay.flow.records import Step
+from jackstay.flow.replay import Replay
+from jackstay.flow.stays import Stay, heaviest
+from jackstay.flow.state import State
+from jackstay.model.records import Admit, Carry, Hold, Holding, Thing
+
+_MOST = 400  # stays of one count beyond which the exact answer is not sought
+
+
+def check_counts(replay: Replay, start: State | None = None) -> None:
+    """Report ``may-exceed`` and, where neither way decides, ``not-decided``."""
+    flow = replay.flow
+    books: dict[tuple[int, int], list[tuple[Step, Thing, Fraction]]] = {}
+    what: dict[tuple[int, int], tuple[Thing, Any]] = {}
+    for step, counts in zip(flow.steps, replay.counts, strict=True):
+        for holder, bound, thing, change in counts:
+            key = (holder.index, id(bound))
+            books.setdefault(key, []).append((step, thing, change))
+            what[key] = (holder, bound)
+    known = {(p.facts["holder"].index, id(p.facts["decl"])) for _, p in replay.count_problems if "holder" in p.facts}
+    told = {p.facts.get("holder") or p.facts.get("place") for _, p in replay.count_problems}
+    del known
+    for key, changes in books.items():
+        holder, bound = what[key]
+        limit = bound.limit.value if isinstance(bound, Carry) else replay.laws.limit(holder, bound.limit)
+        if limit is None or holder in told or _ordered(changes):
+            continue
+        initial = _initial(replay, holder, bound)
+        most = sum((w for _, w in initial), Fraction(0)) + sum((c for _, _, c in changes if c > 0), Fraction(0))
+        if most <= limit:
+            continue
+        stays = _stays(initial, changes)
+        if isinstance(bound, Carry) or len(stays) > _MOST:
+            replay._tell("not-decided", changes[0][0].entry.at, what="sum", excursion=flow.excursion, holder=holder, bound=bound)
+            continue
+        weight, chosen = heaviest(stays)
+        if weight > limit:
+            places = [s.start for s in chosen if s.start is not None]
+            at = max(places, key=lambda s: s.index).entry.at if places else flow.excursion.decl
+            replay._tell("may-exceed", at, flow=flow, holder=holder, bound=bound, limit=limit, total=weight, stays=chosen)
+
+
+def _ordered(changes: list[tuple[Step, Thing, Fraction]]) -> bool:
+    return all(a is b or happens_before(a, b) for (a, _, _), (b, _, _) in zip(changes, changes[1:], strict=False))
+
+
+def _initial(replay: Replay, holder: Thing, bound: Hold | Carry | Admit) -> list[tuple[Thing, Fraction]]:
+    """What was there at the start, with its weight."""
+    values = replay.flow.start
+    out = []
+    for thing in replay.world.things:
+        if isinstance(bound, Admit):
+            if thing.place_var >= 0 and (bound.kind is None or thing.kind.is_a(bound.kind)):
+                at: Thing | None = values[thing.place_var]
+                for _ in range(64):
+                    if at is None or at.sort == "location":
+                        break
+                    held = values[at.held_var] if at.held_var >= 0 else None
+                    at = held[0].holder if held else values[at.place_var] if at.place_var >= 0 else None
+                if at is holder:
+                    out.append((thing, Fraction(1)))
+        elif isinstance(bound, Hold) and thing.held_var >= 0:
+            held_by: tuple[Holding, ...] = values[thing.held_var] or ()
+            if any(h.holder is holder and fitting_hold(thing, holder, h.manner) is bound for h in held_by):
+                out.append((thing, replay.laws._weight(bound, thing)))
+        elif isinstance(bound, Carry):
+            out.append((thing, Fraction(0)))
+    return out
+
+
+def _stays(initial: list[tuple[Thing, Fraction]], changes: list[tuple[Step, Thing, Fraction]]) -> list[Stay]:
+    """Each thing's stays in the count, in the order of the replay."""
+    out: list[Stay] = []
+    open_at: dict[Thing, tuple[Step | None, Fraction]] = {thing: (None, weight) for thing, weight in initial}
+    for step, thing, change in changes:
+        if change > 0:
+            open_at[thing] = (step, change)
+        elif thing in open_at:
+            started, weight = open_at.pop(thing)
+            out.append(Stay(started, step, thing, weight))
+    out += [Stay(started, None, thing, weight) for thing, (started, weight) in open_at.items()]
+    return [s for s in out if s.weight > 0]

@@ -1,0 +1,400 @@
+"""Effects, and the few general laws that hold for every one of them.
+
+One position for each thing; nothing loose where there is no ground; contact; own holdings; kind fit; counted holders;
+bounded sums; room; line lengths. Each breach is a problem with its facts; the effect is applied all the same, so that
+one mistake is told once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+from heapq import heappop, heappush
+from typing import Any
+
+from jackstay.flow.state import State
+from jackstay.flow.tests import Binding, Judge
+from jackstay.model.records import Effect, Hold, Holding, Thing, World
+from jackstay.model.things import first_manner
+
+GROUND = "ground"  # the manner of what lies at a location with ground
+Tell = Callable[..., None]
+
+
+class Distances:
+    """Shortest ways along the paths, from each place once."""
+
+    def __init__(self, world: World) -> None:
+        self.edges: dict[int, list[tuple[Fraction, Thing, Any]]] = {}
+        for path in world.paths:
+            self.edges.setdefault(path.a.index, []).append((path.length.value, path.b, path))
+            self.edges.setdefault(path.b.index, []).append((path.length.value, path.a, path))
+        self.known: dict[int, dict[int, tuple[Fraction, Any, Thing | None]]] = {}
+
+    def from_place(self, place: Thing) -> dict[int, tuple[Fraction, Any, Thing | None]]:
+        """place index -> (metres, last path, place before); ties go to the earlier declared place."""
+        found = self.known.get(place.index)
+        if found is not None:
+            return found
+        found = {}
+        heap: list[tuple[Fraction, int, Thing, Any, Thing | None]] = [(Fraction(0), place.index, place, None, None)]
+        while heap:
+            metres, index, at, path, before = heappop(heap)
+            if index in found:
+                continue
+            found[index] = (metres, path, before)
+            for length, other, way in self.edges.get(index, ()):
+                if other.index not in found:
+                    heappush(heap, (metres + length, other.index, other, way, at))
+        self.known[place.index] = found
+        return found
+
+    def between(self, a: Thing, b: Thing) -> Fraction | None:
+        """Metres between two locations, fittings standing at their nearest place; None if no way joins them."""
+        if a is b or a.stations & b.stations:
+            return Fraction(0)
+        best: Fraction | None = None
+        for start in a.near or (a,):
+            ways = self.from_place(start)
+            for goal in b.near or (b,):
+                found = ways.get(goal.index)
+                if found is not None and (best is None or found[0] < best):
+                    best = found[0]
+        return best
+
+
+class Laws:
+    """Applies effects to a state and reports breaches through ``tell(rule, **facts)``."""
+
+    def __init__(self, world: World, state: State, judge: Judge, distances: Distances) -> None:
+        self.world = world
+        self.state = state
+        self.judge = judge
+        self.distances = distances
+        self.cast: tuple[Thing, ...] = ()
+        self.quiet = False  # the step has failed already: apply, say nothing
+        self.tell: Tell = lambda rule, **facts: None
+        self.counts: list[tuple[Thing, Any, Thing, Fraction]] = []  # (holder, hold or carry or admit, thing, change)
+
+    def apply(self, effect: Effect, binding: Binding) -> tuple[int, Any, Any] | None:
+        """Make an effect true; returns (variable, before, after), or None when nothing was to change."""
+        test = effect.test
+        a = self.judge.term(test.a, binding)
+        b = self.judge.term(test.b, binding) if test.b is not None else None
+        if a is None or (test.b is not None and b is None):
+            return None
+        doers = [t for t in binding[:2] if isinstance(t, Thing)]
+        if test.op == "is":
+            return self._property(effect, a, binding, doers)
+        assert b is not None
+        if test.op in ("from", "to"):
+            return self._line_end(effect, a, b, doers)
+        if a.place_var >= 0:
+            return self._move(effect, a, b, doers)
+        if test.op == "located":
+            return None
+        return self._detach(effect, a, b, doers) if test.negated else self._attach(effect, a, b, doers)
+
+    # --- contact -----------------------------------------------------------------------------------------------------
+
+    def _contact(self, effect: Effect, doers: list[Thing], others: list[Thing], what: Thing) -> bool:
+        if effect.from_afar:
+            return True
+        for doer in doers:
+            for other in others:
+                if other is doer:
+                    continue
+                met, reads = self.state.meet(doer, other)
+                self.judge.reads += reads
+                if not met:
+                    if not self.quiet:
+                        self.tell("no-contact", doer=doer, other=other, thing=what, text=effect.test.text,
+                                  doer_at=self.state.location(doer), other_at=self.state.location(other))
+                        self.quiet = True
+                    return False
+        return True
+
+    def _own(self, holder: Thing, what: Thing, text: str) -> None:
+        if holder.sort == "actor" and holder not in self.cast and not self.quiet:
+            self.tell("not-their-own", holder=holder, thing=what, text=text)
+            self.quiet = True
+
+    # --- items -------------------------------------------------------------------------------------------------------
+
+    def _attach(self, effect: Effect, item: Thing, holder: Thing, doers: list[Thing]) -> tuple[int, Any, Any] | None:
+        state, text = self.state, effect.test.text
+        before = state.held(item)
+        manner = effect.test.manner or first_manner(item.kind, holder.kind)
+        hold = fitting_hold(item, holder, manner)
+        if hold is None or manner is None:
+            if not self.quiet:
+                self.tell("does-not-fit", thing=item, holder=holder, manner=manner, text=text)
+                self.quiet = True
+            manner = manner or "on"
+        if holder is item or any(node is item for node, _ in state.chain(holder)):
+            if not self.quiet:
+                self.tell("inside-itself", thing=item, holder=holder, text=text)
+                self.quiet = True
+            return None
+        self._own(holder, item, text)
+        self._contact(effect, doers, [*(h.holder for h in before), holder], item)
+        new = Holding(manner, holder)
+        if new in before:
+            return None
+        after = (*(h for h in before if h.manner != GROUND), new)
+        state.set_held(item, after)
+        if hold is not None:
+            self._count(holder, hold, item, text)
+        self._together(item, text)
+        self._sums(holder, item, text)
+        self._lines_of(item, text)
+        return item.held_var, before, after
+
+    def _detach(self, effect: Effect, item: Thing, holder: Thing, doers: list[Thing]) -> tuple[int, Any, Any] | None:
+        state, text, manner = self.state, effect.test.text, effect.test.manner
+        before = state.held(item)
+        after = tuple(h for h in before if not (h.holder is holder and (manner is None or h.manner == manner)))
+        self._own(holder, item, text)
+        self._contact(effect, doers, [*(h.holder for h in before)] or [holder], item)
+        if len(after) == len(before):
+            return None
+        where = state.location(item)
+        for gone in before:
+            if gone not in after:
+                hold = fitting_hold(item, holder, gone.manner)
+                if hold is not None:
+                    self.counts.append((holder, hold, item, -self._weight(hold, item)))
+                self.note_sums(holder, item, -1)
+        if not after and where is not None and where.kind.ground:
+            after = (Holding(GROUND, where),)
+        state.set_held(item, after)
+        if not after and not (item.from_var >= 0 and (state.values[item.from_var] or state.values[item.to_var])):
+            if not self.quiet:
+                self.tell("let-go-loose", thing=item, holder=holder, where=where, text=text)
+                self.quiet = True
+            state.set_held(item, before)  # it stays on record where it last hung: one mistake, one finding
+            return None
+        self._lines_of(item, text)
+        return item.held_var, before, after
+
+    def _weight(self, hold: Hold, item: Thing) -> Fraction:
+        if hold.counting is None:
+            return Fraction(1)
+        value = self.state.value(item, hold.counting)
+        return value if isinstance(value, Fraction) else Fraction(1)
+
+    def _count(self, holder: Thing, hold: Hold, item: Thing, text: str) -> None:
+        self.counts.append((holder, hold, item, self._weight(hold, item)))
+        limit = self.limit(holder, hold.limit)
+        if limit is None:
+            return
+        total = Fraction(0)
+        held: list[Thing] = []
+        for other in self.state.aboard.get(holder.index, ()):
+            if other.held_var >= 0 and any(
+                h.holder is holder and fitting_hold(other, holder, h.manner) is hold for h in self.state.held(other)
+            ):
+                total += self._weight(hold, other)
+                held.append(other)
+        if total > limit and not self.quiet:
+            self.tell("holder-full", holder=holder, manner=hold.manner, limit=limit, total=total, things=held, thing=item,
+                      text=text, decl=hold.decl, counting=hold.counting)
+            self.quiet = True
+
+    def limit(self, holder: Thing, limit: int | str | None) -> Fraction | None:
+        """A declared limit; a property's name means the holder's value."""
+        if limit is None:
+            return None
+        if isinstance(limit, int):
+            return Fraction(limit)
+        value = self.state.value(holder, limit)
+        return value if isinstance(value, Fraction) else None
+
+    def _together(self, item: Thing, text: str) -> None:
+        """One position: all that an item hangs on is within reach of one another."""
+        held = self.state.held(item)
+        for i, first in enumerate(held):
+            for second in held[i + 1 :]:
+                if first.holder is second.holder:
+                    continue
+                met, reads = self.state.meet(first.holder, second.holder)
+                self.judge.reads += reads
+                if not met and not self.quiet:
+                    self.tell("two-places", thing=item, first=first, second=second, text=text,
+                              first_at=self.state.location(first.holder), second_at=self.state.location(second.holder))
+                    self.quiet = True
+                    return
+
+    def note_sums(self, holder: Thing, item: Thing, sign: int) -> None:
+        """Enter a change into the books of every bounded sum below."""
+        for node, _ in self.state.chain(holder):
+            for carry in node.kind.carries:
+                self.counts.append((node, carry, item, sign * self._load(carry.prop, item)))
+
+    def _load(self, prop: str, item: Thing) -> Fraction:
+        """The property summed over a thing and everything aboard it."""
+        total = Fraction(0)
+        for thing in (item, *self.state.everything_aboard(item)):
+            value = self.state.value(thing, prop)
+            if isinstance(value, Fraction):
+                total += value
+        return total
+
+    def _sums(self, holder: Thing, item: Thing, text: str) -> None:
+        self.note_sums(holder, item, 1)
+        for node, _ in self.state.chain(holder):
+            for carry in node.kind.carries:
+                total = self._load(carry.prop, node) - (_number(self.state.value(node, carry.prop)))
+                if total > carry.limit.value and not self.quiet:
+                    self.tell("too-much", holder=node, prop=carry.prop, limit=carry.limit, total=total, thing=item, text=text,
+                              decl=carry.decl)
+                    self.quiet = True
+
+    # --- actors ------------------------------------------------------------------------------------------------------
+
+    def _move(self, effect: Effect, actor: Thing, target: Thing, doers: list[Thing]) -> tuple[int, Any, Any] | None:
+        state, text = self.state, effect.test.text
+        before = state.values[actor.place_var]
+        if actor not in self.cast:
+            self._own(actor, actor, text)
+        if effect.test.op == "located":
+            if actor.reaches and target not in actor.reaches and not self.quiet:
+                self.tell("out-of-arms-reach", actor=actor, place=target)
+                self.quiet = True
+            after: Thing | None = target
+        elif effect.test.negated:
+            if before is not target:
+                return None
+            after = state.location(actor)
+        else:
+            after = target
+            if any(node is actor for node, _ in state.chain(target)):
+                if not self.quiet:
+                    self.tell("inside-itself", thing=actor, holder=target, text=text)
+                    self.quiet = True
+                return None
+            met, reads = state.meet(actor, target)
+            self.judge.reads += reads
+            if not met and not self.quiet:
+                self.tell("no-contact", doer=actor, other=target, thing=target, text=text, doer_at=state.location(actor),
+                          other_at=state.location(target))
+                self.quiet = True
+        if after is before:
+            return None
+        was_at = state.location(actor)
+        state.set_place(actor, after)
+        for place, change in ((was_at, -1), (state.location(actor), 1)):
+            if place is not None:
+                for admit in place.kind.admits:
+                    if admit.kind is None or actor.kind.is_a(admit.kind):
+                        self.counts.append((place, admit, actor, Fraction(change)))
+        self._room(state.location(actor), actor, text)
+        if was_at is not state.location(actor):
+            for thing in state.everything_aboard(actor):
+                if thing.held_var >= 0 and len(state.held(thing)) > 1:
+                    self._together(thing, text)
+                if thing.from_var >= 0 or thing.index in state.ends_on:
+                    self._lines_of(thing, text)
+            self._lines_of(actor, text)
+        return actor.place_var, before, after
+
+    def _room(self, place: Thing | None, actor: Thing, text: str) -> None:
+        if place is None:
+            return
+        for admit in place.kind.admits:
+            limit = self.limit(place, admit.limit)
+            if limit is None or (admit.kind is not None and not actor.kind.is_a(admit.kind)):
+                continue
+            there = [t for t in self.world.things if t.place_var >= 0 and (admit.kind is None or t.kind.is_a(admit.kind))
+                     and self.state.location(t) is place]
+            if len(there) > limit and not self.quiet:
+                self.tell("crowded", place=place, limit=limit, actors=there, actor=actor, text=text, decl=admit.decl)
+                self.quiet = True
+
+    # --- lines and properties ----------------------------------------------------------------------------------------
+
+    def _line_end(self, effect: Effect, line: Thing, holder: Thing, doers: list[Thing]) -> tuple[int, Any, Any] | None:
+        state, text, op = self.state, effect.test.text, effect.test.op
+        var = line.from_var if op == "from" else line.to_var
+        before = state.values[var]
+        if effect.test.negated:
+            if before is not holder:
+                return None
+            others, after = [holder], None
+        else:
+            others, after = [t for t in (before, holder) if t is not None], holder
+            if not any(h.kind is None or line.kind.is_a(h.kind) for h in holder.kind.holds) and not self.quiet:
+                self.tell("does-not-fit", thing=line, holder=holder, manner=None, text=text)
+                self.quiet = True
+        for other in others:
+            self._own(other, line, text)
+        self._contact(effect, doers, others, line)
+        if before is after:
+            return None
+        state.set_end(line, op, after)
+        held_anywhere = state.values[line.from_var] or state.values[line.to_var] or state.held(line)
+        if not held_anywhere:
+            where = state.location(doers[0]) if doers else None
+            if (where is None or not where.kind.ground) and not self.quiet:
+                self.tell("let-go-loose", thing=line, holder=holder, where=where, text=text)
+                self.quiet = True
+        self._length(line, text)
+        return var, before, after
+
+    def _lines_of(self, thing: Thing, text: str) -> None:
+        if thing.from_var >= 0:
+            self._length(thing, text)
+        for line in self.state.ends_on.get(thing.index, ()):
+            self._length(line, text)
+
+    def _length(self, line: Thing, text: str) -> None:
+        """The points a line hangs on are no further apart, along the paths, than it is long."""
+        if line.kind.length is None or self.quiet:
+            return
+        length = self.state.value(line, line.kind.length)
+        if not isinstance(length, Fraction):
+            return
+        points = [p for p in (self.state.location(t) for t, _ in self.state.anchors(line) if t is not None) if p is not None]
+        for i, first in enumerate(points):
+            for second in points[i + 1 :]:
+                apart = self.distances.between(first, second)
+                if apart is not None and apart > length:
+                    self.tell("line-too-short", line=line, length=length, apart=apart, first=first, second=second, text=text)
+                    self.quiet = True
+                    return
+
+    def _property(self, effect: Effect, thing: Thing, binding: Binding, doers: list[Thing]) -> tuple[int, Any, Any] | None:
+        test = effect.test
+        assert test.prop is not None and test.value is not None
+        var = thing.prop_vars.get(test.prop, -1)
+        if var < 0:
+            if not self.quiet:
+                self.tell("no-such-property", thing=thing, prop=test.prop, text=test.text)
+                self.quiet = True
+            return None
+        self._contact(effect, doers, [thing], thing)
+        before = self.state.values[var]
+        after = self.judge.formula(test.value, binding)
+        declared = thing.kind.properties.get(test.prop)
+        if declared is not None and declared.sort == "count" and isinstance(after, Fraction):
+            total = thing.totals.get(test.prop)
+            if (after < 0 or (total is not None and declared.normally_total and after > total)) and not self.quiet:
+                self.tell("impossible-count", thing=thing, prop=test.prop, before=before, after=after, total=total, text=test.text)
+                self.quiet = True
+        if after is None:
+            return None
+        self.state.values[var] = after
+        # writing the value that is there already is still a write: it is in flux meanwhile
+        return var, before, after
+
+
+def fitting_hold(item: Thing, holder: Thing, manner: str | None) -> Hold | None:
+    """The holder's line under which the item hangs there in this manner."""
+    for hold in holder.kind.holds:
+        if (manner is None or hold.manner == manner) and (hold.kind is None or item.kind.is_a(hold.kind)):
+            return hold
+    return None
+
+
+def _number(value: Any) -> Fraction:
+    return value if isinstance(value, Fraction) else Fraction(0)

@@ -1,0 +1,308 @@
+"""One replay of an excursion in a proven order: every step as it is really done, inserted ones included.
+
+By the theorem of `races`, when no two steps that touch one variable are unordered, what this replay finds holds under
+any timing.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any
+
+from jackstay.diagnostics.records import Problem
+from jackstay.flow.insert import Choice, Inserter
+from jackstay.flow.laws import Distances, Laws
+from jackstay.flow.order import Order
+from jackstay.flow.records import Change, ExcursionFlow, Step
+from jackstay.flow.state import State
+from jackstay.flow.tests import Judge
+from jackstay.model.records import Action, AnyOf, Entry, Excursion, Quantified, Test, Thing, World
+from jackstay.source.spans import Span
+
+Count = tuple[Thing, Any, Thing, Fraction]
+
+_NEED_RULES = {"attached": "not-where-needed", "reach": "out-of-reach", "located": "out-of-reach", "from": "line-not-there",
+               "to": "line-not-there", "is": "wrong-state", "least": "wrong-state", "most": "wrong-state"}
+
+
+def need_rule(test: Test) -> str:
+    """The rule under which an unmet need is told, by what it speaks of."""
+    if isinstance(test.a, Quantified) or isinstance(test.b, Quantified):
+        return "need-not-met"
+    return _NEED_RULES.get(test.op, "need-not-met")
+
+
+class Replay:
+    """Replays one excursion from a state, which it changes. ``counts[i]`` are step i's changes to counted holders."""
+
+    def __init__(self, world: World, excursion: Excursion, order: Order, state: State, distances: Distances) -> None:
+        self.world = world
+        self.order = order
+        self.state = state
+        self.judge = Judge(world, state)
+        self.laws = Laws(world, state, self.judge, distances)
+        self.inserter = Inserter(world, state, self.judge, distances)
+        columns: dict[Thing, int] = {}
+        for entry in order.entries:
+            for actor in entry.cast:
+                columns.setdefault(actor, len(columns))
+        self.flow = ExcursionFlow(excursion, columns)
+        self.flow.start = list(state.values)
+        self.counts: list[list[Count]] = []
+        self.count_problems: list[tuple[int, Problem]] = []
+        self.last: list[int] = [-1] * len(columns)  # each column's last step
+        self.positions = [0] * len(columns)
+        self.main: dict[int, int] = {}  # entry position -> the step whose end its mark names
+        self.drawn: dict[Thing, tuple[str, Thing]] = {}  # a drawn tool -> how and where it goes back
+        self.quantified: list[tuple[Step, Test]] = []
+        self.failed_reads: list[tuple[Problem, Step, tuple[int, ...]]] = []
+
+    def run(self) -> ExcursionFlow:
+        for i in self.order.sequence:
+            self._entry(i, self.order.entries[i])
+        self.flow.end = list(self.state.values)
+        return self.flow
+
+    # --- entries -----------------------------------------------------------------------------------------------------
+
+    def _entry(self, i: int, entry: Entry) -> None:
+        before = len(self.flow.steps)
+        self.waits = [self.main[e.before] for e in self.order.into[i] if e.why != "own" and e.before in self.main]
+        self.first = True
+        if entry.action is None:
+            if not entry.hole:
+                self._arrive(entry)
+            if len(self.flow.steps) == before and (self.waits or entry.says or entry.beside or entry.hole or entry.duration
+                                                   or self.order.beside[i] or i in self.order._inner):
+                self._do(entry, None, entry.binding, entry.cast)
+            if len(self.flow.steps) > before:
+                self.main[i] = len(self.flow.steps) - 1
+            elif self.last[self.flow.columns[entry.cast[0]]] >= 0:
+                self.main[i] = self.last[self.flow.columns[entry.cast[0]]]
+        else:
+            self._written(i, entry)
+        for m in self.order.beside[i]:
+            self.flow.companions += [(s, m) for s in range(before, len(self.flow.steps))]  # m: an entry position, see below
+        self.flow.by_entry[i] = self.flow.steps[before:]
+
+    def _written(self, i: int, entry: Entry) -> None:
+        action = entry.action
+        assert action is not None
+        binding = self._choose(action, entry)
+        for test in action.uses:
+            self._draw(entry, test, binding)
+        step = self._do(entry, action, binding, entry.cast)
+        self.main[i] = step.index
+        for test in action.uses:
+            self._stow(i, entry, test, binding)
+
+    def _choose(self, action: Action, entry: Entry) -> tuple[Any, ...]:
+        """``any pouch``: the first member whose choice satisfies the needs, else the first."""
+        if not any(isinstance(a, AnyOf) for a in entry.binding):
+            return entry.binding
+        binding: list[Any] = list(entry.binding)
+        for slot, argument in enumerate(entry.binding):
+            if not isinstance(argument, AnyOf):
+                continue
+            binding[slot] = argument.members[0]
+            for member in argument.members:
+                trial = [*binding[:slot], member, *binding[slot + 1 :]]
+                choice = self.inserter.complete(action, trial)
+                if choice is not None and choice.missing is None:
+                    binding[slot] = member
+                    break
+            self._tell("not-decided", entry.at, what="any", name=argument.name, chosen=binding[slot], excursion=self.flow.excursion)
+        return tuple(binding)
+
+    def _tell(self, rule: str, at: Span, /, **facts: Any) -> Problem:
+        problem = Problem(rule, at, facts)
+        self.flow.problems.append(problem)
+        return problem
+
+    # --- one step ----------------------------------------------------------------------------------------------------
+
+    def _do(self, entry: Entry, action: Action | None, binding: tuple[Any, ...], cast: tuple[Thing, ...],
+            inserted: bool = False, why: str = "", route: tuple[Thing, ...] = (), length: Fraction = Fraction(0)) -> Step:
+        steps = self.flow.steps
+        step = Step(len(steps), entry, action, binding, cast, inserted, why, route, length)
+        columns = self.flow.columns
+        before = []
+        places = []
+        for actor in cast:
+            column = columns[actor]
+            if self.last[column] >= 0:
+                before.append(self.last[column])
+            places.append((column, self.positions[column]))
+            self.positions[column] += 1
+            self.last[column] = step.index
+        if self.first:
+            before += self.waits
+            self.first = False
+        step.positions = tuple(places)
+        self.flow.predecessors.append(tuple(dict.fromkeys(before)))
+        steps.append(step)
+        if action is None:
+            self.counts.append([])
+            return step
+        self._perform(step, action, binding, cast)
+        return step
+
+    def _perform(self, step: Step, action: Action, binding: tuple[Any, ...], cast: tuple[Thing, ...]) -> None:
+        judge, laws = self.judge, self.laws
+        judge.reads = []
+        judge.route = step.length
+        laws.cast = cast
+        laws.quiet = False
+        laws.counts = []
+        laws.tell = lambda rule, **facts: self._law(step, rule, facts)
+        for test in (*action.needs, *action.uses, *action.during):
+            keep = len(judge.reads)
+            held = judge.holds(test, binding)
+            if isinstance(test.a, Quantified) or isinstance(test.b, Quantified):
+                # what a whole kind does is decided by stays, not by the variables of each
+                self.quantified.append((step, test))
+                if held:
+                    del judge.reads[keep:]
+            if not held:
+                if not laws.quiet:
+                    problem = self._tell(need_rule(test), step.entry.at, flow=self.flow, step=step, test=test)
+                    self.failed_reads.append((problem, step, tuple(judge.reads[keep:])))
+                laws.quiet = True
+        changes: dict[int, Change] = {}
+        for effect in action.effects:
+            made = laws.apply(effect, binding)
+            if made is not None:
+                first = changes.get(made[0])
+                changes[made[0]] = Change(made[0], first.before if first else made[1], made[2])
+        for test in action.during:
+            if not laws.quiet and not judge.holds(test, binding):
+                self._tell(need_rule(test), step.entry.at, flow=self.flow, step=step, test=test)
+                laws.quiet = True
+        step.reads = tuple(dict.fromkeys(v for v in judge.reads if v >= 0))
+        step.changes = tuple(changes.values())
+        self.counts.append(laws.counts)
+
+    def _law(self, step: Step, rule: str, facts: dict[str, Any]) -> None:
+        problem = self._tell(rule, step.entry.at, flow=self.flow, step=step, **facts)
+        if rule in ("holder-full", "too-much", "crowded"):
+            self.count_problems.append((step.index, problem))
+        else:
+            self.failed_reads.append((problem, step, tuple(self.judge.reads)))
+
+    # --- inserted steps ----------------------------------------------------------------------------------------------
+
+    def _insert(self, entry: Entry, choice: Choice, cast: tuple[Thing, ...], why: str, route: tuple[Thing, ...] = (),
+                length: Fraction = Fraction(0)) -> None:
+        self._do(entry, choice.action, choice.binding, cast, True, why, route, length)
+
+    def _draw(self, entry: Entry, test: Test, binding: tuple[Any, ...]) -> None:
+        """A used thing that is not where the use wants it: an action that serves that is inserted before."""
+        judge = self.judge
+        keep, judge.reads = judge.reads, []
+        held = judge.holds(test, binding)
+        tool, holder = judge.term(test.a, binding), judge.term(test.b, binding) if test.b else None
+        judge.reads = keep
+        if held or tool is None or holder is None or tool.held_var < 0 or test.op != "attached":
+            return
+        before = self.state.held(tool)
+        doer = binding[0]
+        choice = self.inserter.find("attached", False, tool, holder, (doer,), test.manner)
+        if choice is None or choice.missing is not None or not before:
+            return  # the use itself will fail, and tells where the tool is
+        self._insert(entry, choice, self._alone(entry, doer), test.text)
+        self.drawn[tool] = (before[0].manner, before[0].holder)
+
+    def _stow(self, i: int, entry: Entry, test: Test, binding: tuple[Any, ...]) -> None:
+        tool = self.judge.term(test.a, binding)
+        if tool is None or tool not in self.drawn:
+            return
+        doer = binding[0]
+        after = self.order.entries[i + 1] if i + 1 < len(self.order.entries) else None
+        if after is not None and after.block is entry.block and after.action is not None:
+            if any(self.judge.term(t.a, after.binding) is tool for t in after.action.uses if not isinstance(t.a, Quantified)):
+                return  # the next step of the block uses it too: it stays in hand
+        manner, home = self.drawn.pop(tool)
+        if any(h.holder is home for h in self.state.held(tool)):
+            return
+        choice = self.inserter.find("attached", False, tool, home, (doer,), manner)
+        if choice is not None:
+            self._insert(entry, choice, self._alone(entry, doer), f"{tool.name} back to {home.name}")
+
+    def _alone(self, entry: Entry, doer: Thing) -> tuple[Thing, ...]:
+        return (doer,) if doer.runner is None else (doer, doer.runner)
+
+    # --- arrivals ----------------------------------------------------------------------------------------------------
+
+    def _arrive(self, entry: Entry) -> None:
+        block = entry.block
+        actor = entry.binding[0]
+        assert isinstance(actor, Thing)
+        place, seat = block.place, block.seat
+        state = self.state
+        at_place = place is None or state.at_place(actor, place)
+        seated_right = seat is None or state.values[actor.place_var] is seat
+        if at_place and seated_right:
+            return
+        if seat is not None and place is not None and not state.at_place(seat, place) and not self._carries(actor, seat):
+            self._tell("seat-elsewhere", block.seat_at, flow=self.flow, entry=entry, actor=actor, seat=seat, place=place,
+                       seat_place=state.location(seat), step_before=len(self.flow.steps))
+            return
+        if not self._leave_seat(entry, actor):
+            return
+        if not (place is None or state.at_place(actor, place)) and not self._go(entry, actor, place):
+            return
+        if seat is not None and state.values[actor.place_var] is not seat:
+            choice = self.inserter.find("attached", False, actor, seat, (actor,))
+            if choice is None:
+                self._tell("cannot-sit", block.seat_at, flow=self.flow, entry=entry, actor=actor, seat=seat,
+                           step_before=len(self.flow.steps))
+            else:
+                self._insert(entry, choice, self._alone(entry, actor), f"in {seat.name}")
+
+    def _carries(self, actor: Thing, seat: Thing) -> bool:
+        return any(node is actor for node, _ in self.state.chain(seat))
+
+    def _leave_seat(self, entry: Entry, actor: Thing) -> bool:
+        seat = self.state.values[actor.place_var]
+        if seat is None or seat.sort == "location":
+            return True
+        choice = self.inserter.find("attached", True, actor, seat, (actor,))
+        if choice is None:
+            self._tell("seated-elsewhere", entry.block.at, flow=self.flow, entry=entry, actor=actor, seat=seat,
+                       step_before=len(self.flow.steps))
+            return False
+        self._insert(entry, choice, self._alone(entry, actor), f"out of {seat.name}")
+        return True
+
+    def _go(self, entry: Entry, actor: Thing, place: Thing) -> bool:
+        doers = tuple(t for t in entry.binding[:2] if isinstance(t, Thing))
+        start = self.state.location(actor)
+        if actor.reaches or start is None:
+            choice = self.inserter.find("located", False, actor, place, doers)
+            if choice is None or start is None:
+                self._tell("no-way", entry.block.place_at, flow=self.flow, entry=entry, actor=actor, place=place, start=start,
+                           step_before=len(self.flow.steps))
+                return False
+            self._insert(entry, choice, entry.cast, f"at {place.name}", (start, place))
+            return True
+        legs = self.inserter.way(start, place)
+        if legs is None or self.inserter.find("located", False, actor, place, doers) is None:
+            self._tell("no-way", entry.block.place_at, flow=self.flow, entry=entry, actor=actor, place=place, start=start,
+                       step_before=len(self.flow.steps))
+            return False
+        for leg in legs:
+            if leg.demand is not None and leg.demand.line_kind is not None:
+                on_it, change, lines = self.inserter.line_for(leg.demand, actor)
+                if not on_it:
+                    if change is None or change.missing is not None:
+                        self._tell("no-line-for-path", entry.block.place_at, flow=self.flow, entry=entry, actor=actor,
+                                   path=leg.demand, lines=lines, choice=change, start=leg.places[0],
+                                   step_before=len(self.flow.steps))
+                        return False
+                    self._insert(entry, change, self._alone(entry, actor), f"the path to {leg.places[1].name}")
+            goal = leg.places[-1]
+            choice = self.inserter.find("located", False, actor, goal, doers)
+            if choice is None:
+                return False
+            self._insert(entry, choice, self._alone(entry, actor), f"at {goal.name}", leg.places, leg.metres)
+        return True

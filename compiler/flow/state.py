@@ -1,0 +1,190 @@
+"""The state of everything at one instant, and what follows from it: positions, contents, reach.
+
+Values by variable: place -> Thing or None (nowhere: an actor that never goes out); held -> tuple of `Holding`; from / to
+-> Thing or None; property -> its value.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from jackstay.model.records import Holding, Thing, World
+
+_DEEP = 64  # attachments nest no deeper than this; a circle is cut here (and is a finding of its own)
+
+
+class State:
+    """A mutable state. ``aboard`` keeps, for each holder's index, what hangs on it directly (items, riders, line ends)."""
+
+    __slots__ = ("values", "aboard", "ends_on")
+
+    def __init__(self, size: int) -> None:
+        self.values: list[Any] = [None] * size
+        self.aboard: dict[int, dict[Thing, None]] = {}
+        self.ends_on: dict[int, dict[Thing, None]] = {}
+
+    @staticmethod
+    def written(world: World) -> "State":
+        """The configuration as the campaign's files write it."""
+        state = State(len(world.variables))
+        for thing in world.things:
+            if thing.place_var >= 0 and thing.place is not None:
+                state.set_place(thing, thing.place)
+            if thing.held_var >= 0:
+                state.set_held(thing, thing.placed)
+            if thing.from_var >= 0:
+                state.set_end(thing, "from", thing.from_end)
+                state.set_end(thing, "to", thing.to_end)
+            for prop, var in thing.prop_vars.items():
+                state.values[var] = thing.values.get(prop)
+        return state
+
+    def copy(self) -> "State":
+        other = State(0)
+        other.values = list(self.values)
+        other.aboard = {k: dict(v) for k, v in self.aboard.items()}
+        other.ends_on = {k: dict(v) for k, v in self.ends_on.items()}
+        return other
+
+    # --- writing ---------------------------------------------------------------------------------------------------
+
+    def set_place(self, actor: Thing, place: Thing | None) -> None:
+        before = self.values[actor.place_var]
+        if before is not None:
+            self.aboard[before.index].pop(actor, None)
+        self.values[actor.place_var] = place
+        if place is not None:
+            self.aboard.setdefault(place.index, {})[actor] = None
+
+    def set_held(self, item: Thing, holdings: tuple[Holding, ...]) -> None:
+        for holding in self.values[item.held_var] or ():
+            self.aboard[holding.holder.index].pop(item, None)
+        self.values[item.held_var] = holdings
+        for holding in holdings:
+            self.aboard.setdefault(holding.holder.index, {})[item] = None
+
+    def set_end(self, line: Thing, end: str, holder: Thing | None) -> None:
+        var = line.from_var if end == "from" else line.to_var
+        other = self.values[line.to_var if end == "from" else line.from_var]
+        before = self.values[var]
+        if before is not None and before is not other:
+            self.ends_on[before.index].pop(line, None)
+        self.values[var] = holder
+        if holder is not None:
+            self.ends_on.setdefault(holder.index, {})[line] = None
+
+    # --- reading ---------------------------------------------------------------------------------------------------
+
+    def held(self, item: Thing) -> tuple[Holding, ...]:
+        return self.values[item.held_var] or ()
+
+    def holder_of(self, thing: Thing) -> tuple[Thing | None, int]:
+        """The next thing on the way down to a location, and the variable that says so (-1 at a location)."""
+        if thing.place_var >= 0:
+            return self.values[thing.place_var], thing.place_var
+        if thing.held_var >= 0:
+            holdings = self.values[thing.held_var]
+            if holdings:
+                return holdings[0].holder, thing.held_var
+            if thing.from_var >= 0:
+                if self.values[thing.to_var] is not None:
+                    return self.values[thing.to_var], thing.to_var
+                return self.values[thing.from_var], thing.from_var
+            return None, thing.held_var
+        return None, -1
+
+    def location(self, thing: Thing | None) -> Thing | None:
+        """Where a thing is, at last; None if nowhere."""
+        for _ in range(_DEEP):
+            if thing is None or thing.sort == "location":
+                return thing
+            thing = self.holder_of(thing)[0]
+        return None
+
+    def chain(self, thing: Thing) -> list[tuple[Thing, int]]:
+        """The walk from a thing down to its location: (node, variable that leads on from it)."""
+        out: list[tuple[Thing, int]] = []
+        at: Thing | None = thing
+        while at is not None and len(out) < _DEEP:
+            below, var = self.holder_of(at)
+            out.append((at, var))
+            at = below
+        return out
+
+    def anchors(self, thing: Thing) -> Iterator[tuple[Thing | None, int]]:
+        """All that a thing hangs on directly, with the variable: attachments, and a line's two ends."""
+        if thing.sort == "location":
+            yield thing, -1
+        elif thing.place_var >= 0:
+            yield self.values[thing.place_var], thing.place_var
+        else:
+            for holding in self.values[thing.held_var] or ():
+                yield holding.holder, thing.held_var
+            if thing.from_var >= 0:
+                yield self.values[thing.from_var], thing.from_var
+                yield self.values[thing.to_var], thing.to_var
+
+    def at_place(self, thing: Thing, place: Thing) -> bool:
+        """Whether a thing is at a place, or on a fitting within its reach."""
+        where = self.location(thing)
+        return where is not None and (where is place or place.index in where.stations)
+
+    def meet(self, a: Thing, b: Thing) -> tuple[bool, tuple[int, ...]]:
+        """Whether two things are within reach of one another, and the variables on the walks up to where they join."""
+        first = self.chain(a)
+        depth = {node.index: i for i, (node, _) in enumerate(first)}
+        below = self.location(a)
+        found = False
+        reads: tuple[int, ...] = ()
+        for anchor, var in self.anchors(b):
+            walk = [] if var < 0 else [var]
+            at: Thing | None = anchor
+            joined = b.index in depth
+            if joined:
+                return True, tuple(v for _, v in first[: depth[b.index]])
+            steps = 0
+            while at is not None and steps < _DEEP:
+                if at.index in depth:
+                    return True, (*walk, *(v for _, v in first[: depth[at.index]] if v >= 0))
+                if at.sort == "location":
+                    break
+                at, next_var = self.holder_of(at)
+                walk.append(next_var)
+                steps += 1
+            here = (*walk, *(v for _, v in first if v >= 0))
+            if at is not None and below is not None and at.stations & below.stations:
+                return True, here
+            reads = reads or here
+        if a.from_var >= 0 and not found:
+            # a line reaches by either end: try the ends of a as well
+            for anchor, var in self.anchors(a):
+                if anchor is not None and anchor is not first[0][0]:
+                    met, more = self.meet(anchor, b)
+                    if met:
+                        return True, (var, *more)
+        return found, reads or tuple(v for _, v in first if v >= 0)
+
+    def everything_aboard(self, holder: Thing) -> Iterator[Thing]:
+        """All that hangs on a holder, at any depth, riders included, each once."""
+        seen = {holder.index}
+        queue = list(self.aboard.get(holder.index, ()))
+        for thing in queue:
+            if thing.index in seen or len(seen) > 100_000:
+                continue
+            seen.add(thing.index)
+            yield thing
+            inner = self.aboard.get(thing.index)
+            if inner:
+                queue.extend(inner)
+
+    def value(self, thing: Thing, prop: str) -> Any:
+        var = thing.prop_vars.get(prop, -1)
+        return self.values[var] if var >= 0 else thing.values.get(prop)
+
+
+def is_inside(place: Thing | None) -> bool:
+    """Whether a location counts as home; nowhere (who never goes out) does."""
+    if place is None or place.kind.inside:
+        return True
+    return bool(place.near) and all(p.kind.inside for p in place.near)

@@ -1,0 +1,98 @@
+"""Stays: how long a fact holds, whatever the timing.
+
+A stay runs from the start of the step that makes a fact (None: from the beginning) to the end of the step that unmakes
+it (None: for good). Two stays are apart iff the unmaking step of one happens before the making step of the other.
+Facts of several stays can meet iff one stay of each can be chosen pairwise not apart (conjunctive predicates: Garg and
+Waldecker, 1994); how many can meet at once is the heaviest set of pairwise not apart stays (Dilworth, 1950).
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any, NamedTuple
+
+from jackstay.flow.clocks import happens_before
+from jackstay.flow.records import Step
+
+
+class Stay(NamedTuple):
+    start: Step | None
+    end: Step | None
+    thing: Any = None
+    weight: Fraction = Fraction(1)
+
+
+def before(a: Stay, b: Stay) -> bool:
+    """Whether a is surely over when b begins."""
+    return a.end is not None and b.start is not None and happens_before(a.end, b.start)
+
+
+def apart(a: Stay, b: Stay) -> bool:
+    return before(a, b) or before(b, a)
+
+
+def ordered(stays: list[Stay]) -> bool:
+    """Whether each stay is surely over when the next begins: then they are one chain."""
+    return all(before(a, b) for a, b in zip(stays, stays[1:], strict=False))
+
+
+def meet(chains: list[list[Stay]]) -> list[Stay] | None:
+    """One stay of each chain, pairwise not apart; None if there is none. Chains are `ordered`.
+
+    The earlier of two apart stays can meet no later stay of the other chain: drop it. O(chains^2 x stays)."""
+    at = [0] * len(chains)
+    if any(not chain for chain in chains):
+        return None
+    moved = True
+    while moved:
+        moved = False
+        for i in range(len(chains)):
+            for j in range(len(chains)):
+                while i != j and before(chains[i][at[i]], chains[j][at[j]]):
+                    at[i] += 1
+                    moved = True
+                    if at[i] == len(chains[i]):
+                        return None
+    return [chain[k] for chain, k in zip(chains, at, strict=True)]
+
+
+def heaviest(stays: list[Stay]) -> tuple[Fraction, list[Stay]]:
+    """The greatest weight of pairwise not apart stays, and such a set: total weight less a maximum flow over "is before".
+
+    "Before" is a partial order, so this is the weighted form of Dilworth's theorem. O(n^3) at worst; n is small."""
+    n = len(stays)
+    source, sink = 2 * n, 2 * n + 1
+    capacity: list[dict[int, Fraction]] = [{} for _ in range(2 * n + 2)]
+    total = sum((s.weight for s in stays), Fraction(0))
+    for i, stay in enumerate(stays):
+        capacity[source][i] = stay.weight
+        capacity[n + i][sink] = stay.weight
+        capacity[i][source] = capacity[sink][n + i] = Fraction(0)
+        for j, other in enumerate(stays):
+            if i != j and before(stay, other):
+                capacity[i][n + j] = total
+                capacity[n + j].setdefault(i, Fraction(0))
+    flow = Fraction(0)
+    while True:
+        came: dict[int, int] = {source: source}
+        queue = [source]
+        for node in queue:
+            for other, room in capacity[node].items():
+                if room > 0 and other not in came:
+                    came[other] = node
+                    queue.append(other)
+            if sink in came:
+                break
+        if sink not in came:
+            break
+        path = [sink]
+        while path[-1] != source:
+            path.append(came[path[-1]])
+        path.reverse()
+        room = min(capacity[a][b] for a, b in zip(path, path[1:], strict=False))
+        for a, b in zip(path, path[1:], strict=False):
+            capacity[a][b] -= room
+            capacity[b][a] += room
+        flow += room
+    chosen = [s for i, s in enumerate(stays) if i in came and n + i not in came]
+    return total - flow, chosen

@@ -1,0 +1,197 @@
+"""Actions and rules, resolved."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from jackstay.model.formulas import dimension_of, resolve
+from jackstay.model.literals import resolve_all, resolve_effects, resolve_literal
+from jackstay.model.patterns import RESERVED, RoutineDecl, Verb, pattern_text
+from jackstay.model.records import NO_DIMENSION, Action, Formula, Kind, Param, Part, Rule, Service, Slot, Term, World
+from jackstay.model.scope import Notebook, Scope
+from jackstay.model.terms import Terms
+from jackstay.model.units import SpanOf, Units, dimension_text
+from jackstay.model.words import title_of
+from jackstay.syntax import tree
+
+
+class ActionBuilder:
+    """Resolves the actions, routines' first lines and rules of one module."""
+
+    def __init__(self, world: World, scope: Scope, units: Units, notebook: Notebook, builtin: dict[str, Kind],
+                 file: tree.File, lines: list[str]) -> None:
+        self.world = world
+        self.scope = scope
+        self.units = units
+        self.notebook = notebook
+        self.builtin = builtin
+        self.file = file
+        self.lines = lines
+
+    def terms(self, statement: tree.Statement) -> Terms:
+        return Terms(self.scope, self.units, self.notebook, self.builtin, SpanOf(self.file, statement))
+
+    def _pattern(self, pattern: tuple[tree.PatternPart, ...], statement: tree.Statement
+                 ) -> tuple[tuple[Part, ...], tuple[Param, ...], bool]:
+        """Parts, params, and whether all is well. A slot named twice or before any verb is a finding."""
+        terms = self.terms(statement)
+        parts: list[Part] = []
+        params: list[Param] = []
+        good = True
+        for part in pattern:
+            if part.slot is None:
+                parts.append(Part(part.words, -1))
+                continue
+            name = part.slot.text
+            at = terms.span(part.slot.at)
+            if not parts or any(p.name == name for p in params) or name in ("actor", "helper"):
+                first = next((p.decl for p in params if p.name == name), at)
+                self.notebook.add("bad-pattern", at, name=name, first=first, leads=not parts)
+                good = False
+                continue
+            word = part.kinds[0].text if part.kinds else "thing"
+            sort = word if word in ("count", "text") else "thing"
+            kinds: tuple[Kind, ...] = ()
+            if sort == "thing":
+                found = [terms.kind(k) for k in part.kinds] or [self.builtin["thing"]]
+                kinds = tuple(k for k in found if k is not None)
+                good &= len(kinds) == len(found)
+                kinds = kinds or (self.builtin["thing"],)
+            parts.append(Part((), len(params) + 2))
+            params.append(Param(name, sort, kinds, at))
+        if parts and parts[0].words and parts[0].words[0] in RESERVED:
+            self.notebook.add("bad-pattern", terms.span(pattern[0].at), name=parts[0].words[0], first=terms.span(), leads=True)
+            good = False
+        return tuple(parts), tuple(params), good and bool(parts)
+
+    def routine(self, statement: tree.Statement, module: str) -> RoutineDecl | None:
+        node = statement.node
+        assert isinstance(node, tree.Routine)
+        parts, params, good = self._pattern(node.pattern, statement)
+        if not good:
+            return None
+        return RoutineDecl(pattern_text(node.pattern), parts, params, self.file.span(statement), module, statement)
+
+    def action(self, statement: tree.Statement, module: str) -> Verb | None:
+        node = statement.node
+        assert isinstance(node, tree.Action)
+        parts, params, good = self._pattern(node.pattern, statement)
+        action = Action(pattern_text(node.pattern), parts, params, self.file.span(statement), module)
+        slots = {p.name: Slot(i + 2, p.name, p.kinds) for i, p in enumerate(params)}
+        numbers = {p.name for p in params if p.sort == "count"}
+        slots["actor"] = Slot(0, "actor", (self.builtin["actor"],))
+        # who acts decides what the actor has: `by` is read first, wherever it stands
+        for child in statement.children:
+            if isinstance(child.node, tree.By):
+                self._by(action, child, slots)
+        for child in statement.children:
+            terms = self.terms(child)
+            terms.slots = slots
+            terms.numbers = numbers
+            terms.route = self.route_dimension()
+            self._line(action, child.node, terms)
+        if not action.by:
+            if not any(isinstance(c.node, (tree.By, tree.Unreadable)) for c in statement.children):
+                self.notebook.add("nobody-acts", action.decl, action=action.text)
+            return None
+        return action if good else None
+
+    def route_dimension(self) -> tuple[tuple[str, int], ...]:
+        return self.world.paths[0].length.dimension if self.world.paths else (("length", 1),)
+
+    def _by(self, action: Action, statement: tree.Statement, slots: dict[str, Slot]) -> None:
+        node = statement.node
+        assert isinstance(node, tree.By)
+        terms = self.terms(statement)
+        action.by = self._actors(node.kinds, terms)
+        action.helped_by = self._actors(node.helper, terms)
+        joined = []
+        for name in node.along:
+            slot = slots.get(name.text)
+            if slot is None:
+                self.notebook.add("unknown-name", terms.span(name.at), name=name.text, wanted="a slot of this action",
+                                  candidates=[(s, "", action.decl) for s in slots])
+                continue
+            joined.append(slot.index)
+        action.joined = tuple(joined)
+        if action.by:
+            slots["actor"] = Slot(0, "actor", action.by)
+        if action.helped_by:
+            slots["helper"] = Slot(1, "helper", action.helped_by)
+
+    def _actors(self, names: Iterable[tree.Name], terms: Terms) -> tuple[Kind, ...]:
+        out = []
+        for name in names:
+            kind = terms.kind(name)
+            if kind is None:
+                continue
+            if kind.sort != "actor":
+                terms.notebook.add("wrong-kind", terms.span(name.at), name=name.text, found=kind.sort, wanted="a kind of actor",
+                                   decl=kind.decl, candidates=[])
+                continue
+            out.append(kind)
+        return tuple(out)
+
+    def _line(self, action: Action, node: tree.Node, terms: Terms) -> None:
+        if isinstance(node, tree.Needs):
+            action.needs += resolve_all(node.literals, terms, self.lines)
+        elif isinstance(node, tree.During):
+            action.during += resolve_all(node.literals, terms, self.lines)
+        elif isinstance(node, tree.Uses):
+            action.uses += resolve_all(node.literals, terms, self.lines)
+        elif isinstance(node, tree.WorksOn):
+            found = [terms.term(ref) for ref in node.refs]
+            action.works_on += tuple(t for t in found if t is not None)
+        elif isinstance(node, tree.Makes):
+            action.effects += resolve_effects(node.effects, terms, self.lines)
+        elif isinstance(node, tree.Serves):
+            test = resolve_literal(node.literal, terms, self.lines)
+            if test is not None:
+                action.serves += (Service(test, node.along_paths),)
+        elif isinstance(node, tree.Takes):
+            action.takes = self.duration(node.value, terms, "how long this takes")
+        elif isinstance(node, tree.Effort):
+            action.effort = node.level.text
+        elif isinstance(node, tree.May):
+            action.may += (node.outcome.value,)
+        elif isinstance(node, tree.CanStop):
+            if node.after is None:
+                action.cannot_stop = True
+            else:
+                action.stops_after = self.duration(node.after, terms, "when this can stop")
+                action.leaves = resolve_all(node.leaves, terms, self.lines)
+
+    def duration(self, node: tree.Formula, terms: Terms, what: str) -> Formula | None:
+        """A formula of time. Which dimension is time is fixed by the first duration that the campaign states."""
+        formula = resolve(node, terms)
+        if formula is None:
+            return None
+        found = dimension_of(formula)
+        if self.world.time == NO_DIMENSION:
+            self.world.time = found
+        if found != self.world.time:
+            self.notebook.add("wrong-dimension", terms.span(node.at), found=dimension_text(found),
+                              wanted=dimension_text(self.world.time), what=what)
+            return None
+        return formula
+
+    def rule(self, statement: tree.Statement) -> None:
+        node = statement.node
+        assert isinstance(node, tree.Rule)
+        title = node.title.value if node.title else title_of(node.name.text)
+        for child in statement.children:
+            line = child.node
+            if not isinstance(line, (tree.Never, tree.Always)):
+                continue
+            terms = self.terms(child)
+            terms.new_slots = []
+            tests = resolve_all(line.literals, terms, self.lines)
+            meanwhile = resolve_all(line.meanwhile, terms, self.lines)
+            if len(tests) == len(line.literals) and len(meanwhile) == len(line.meanwhile):
+                self.world.rules.append(Rule(node.name.text, title, isinstance(line, tree.Never), tests, meanwhile,
+                                             tuple(terms.new_slots), self.file.span(statement)))
+
+
+def term_slot(term: Term) -> int:
+    """The binding index of a slot term, -1 for any other."""
+    return term.index if isinstance(term, Slot) else -1

@@ -1,0 +1,451 @@
+"""Excursions: who does what, where, after what. Headings, steps and routine calls are told apart by their words."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from jackstay.model.actions import ActionBuilder
+from jackstay.model.blocks import BlockBuilder
+from jackstay.model.formulas import constant
+from jackstay.model.literals import resolve_all
+from jackstay.model.patterns import Phrasebook, RoutineDecl
+from jackstay.model.records import (
+    Block,
+    Duration,
+    Entry,
+    Excursion,
+    Fallback,
+    Guard,
+    Kind,
+    LeftState,
+    LeftThing,
+    Mark,
+    Measure,
+    Member,
+    Task,
+    Test,
+    Thing,
+    TimeBound,
+    Wait,
+    World,
+)
+from jackstay.model.scope import Group, Notebook, Scope
+from jackstay.model.terms import Terms
+from jackstay.model.units import SpanOf, Units, dimension_text
+from jackstay.model.words import title_of
+from jackstay.source.spans import NOWHERE, Span
+from jackstay.syntax import tree
+
+if TYPE_CHECKING:
+    from jackstay.model.from_syntax import ModuleLike
+
+_ZERO = Fraction(0)
+RANKS = ("required", "wanted", "get-ahead")
+
+
+class Pending:
+    """A mark to be looked up when every ``says`` has been seen."""
+
+    __slots__ = ("entry", "sort", "name", "span", "local", "task", "value", "word")
+
+    def __init__(self, entry: Entry | None, sort: str, name: tree.Name, span: Span, local: dict[str, Mark], task: Task) -> None:
+        self.entry = entry
+        self.sort = sort
+        self.name = name
+        self.span = span
+        self.local = local
+        self.task = task
+
+
+class ExcursionBuilder:
+    """Builds one excursion. Marks are resolved at the end, so that a wait may stand before its call."""
+
+    def __init__(self, world: World, scope: Scope, units: Units, notebook: Notebook, builtin: dict[str, Kind],
+                 book: Phrasebook, modules: dict[str, "ModuleLike"], scopes: dict[str, Scope],
+                 excursions: dict[str, Excursion], module: "ModuleLike", actions: ActionBuilder,
+                 all_modules: dict[str, "ModuleLike"]) -> None:
+        self.world = world
+        self.scope = scope
+        self.units = units
+        self.notebook = notebook
+        self.builtin = builtin
+        self.book = book
+        self.modules = modules
+        self.scopes = scopes
+        self.excursions = excursions
+        self.module = module
+        self.file = module.file
+        self.lines = module.source.lines
+        self.actions = actions
+        self.pending: list[Pending] = []
+        self.fallback_uses: list[tuple[Entry, str, str, Span]] = []
+        self.task_names: dict[str, Task] = {}
+        self.task_waits: list[tuple[Task, str, tree.Name, Span]] = []
+        self.fallback_nodes: list[tuple[Fallback, tree.Fallback, tree.Statement]] = []
+
+    def terms(self, statement: tree.Statement) -> Terms:
+        return Terms(self.scope, self.units, self.notebook, self.builtin, SpanOf(self.file, statement))
+
+    def build(self, excursion: Excursion, statement: tree.Statement) -> None:
+        self.excursion = excursion
+        for child in statement.children:
+            self._head(child)
+        blocks = BlockBuilder(self)
+        for child in statement.children:
+            if isinstance(child.node, tree.Task):
+                self._task(child, child.node, blocks)
+            elif isinstance(child.node, tree.Fallback):
+                self._fallback(child, child.node, blocks)
+        for index, entry in enumerate(excursion.entries):
+            entry.index = index
+        self._finish_tasks()
+        self._finish_marks()
+        self._finish_fallbacks()
+        for child in statement.children:
+            self._end_lines(child)
+
+    # --- the excursion's own lines ---------------------------------------------------------------------------------
+
+    def _head(self, child: tree.Statement) -> None:
+        node, terms, excursion = child.node, self.terms(child), self.excursion
+        if isinstance(node, tree.Crew):
+            members = []
+            for name, role in node.members:
+                actor = self.thing(name, terms, ("actor",))
+                if actor is None:
+                    continue
+                first = next((m for m in members if m.actor is actor), None)
+                if first is not None:
+                    self.notebook.add("named-twice", terms.span(name.at), name=name.text)
+                    continue
+                members.append(Member(actor, role.text if role else None))
+            excursion.crew += tuple(members)
+        elif isinstance(node, tree.Starts):
+            self._starts(node, terms)
+        elif isinstance(node, tree.Clock):
+            excursion.clock = node.origin or excursion.clock
+            excursion.limit = self.time(node.limit, terms) if node.limit else excursion.limit
+            excursion.reserve = self.time(node.reserve, terms) if node.reserve else excursion.reserve
+        elif isinstance(node, tree.Light):
+            parts = [self.time(f, terms) for f in (node.dark, node.every, node.first)]
+            if all(parts):
+                excursion.light = (parts[0], parts[1], parts[2])  # type: ignore[assignment]
+
+    def _starts(self, node: tree.Starts, terms: Terms) -> None:
+        excursion = self.excursion
+        excursion.starts_at = terms.span(node.name.at)
+        if node.how == "as":
+            if node.name.text not in self.modules:
+                known = [(m, "file", NOWHERE) for m in self.modules]
+                self.notebook.add("unknown-name", excursion.starts_at, name=node.name.text, wanted="a file used here",
+                                  candidates=known)
+            return
+        previous = self.excursions.get(node.name.text)
+        if previous is None:
+            known = [(e.name, "excursion", e.decl) for e in self.excursions.values()]
+            self.notebook.add("unknown-name", excursion.starts_at, name=node.name.text,
+                              wanted="an excursion of a file used here", candidates=known)
+            return
+        excursion.starts = node.how
+        excursion.previous = previous
+
+    def time(self, node: tree.Formula, terms: Terms) -> Measure | None:
+        """A constant duration."""
+        measure = constant(node, terms)
+        if measure is None:
+            return None
+        if self.world.time == ():
+            self.world.time = measure.dimension
+        if measure.dimension != self.world.time:
+            self.notebook.add("wrong-dimension", terms.span(node.at), found=dimension_text(measure.dimension),
+                              wanted=dimension_text(self.world.time), what="a time")
+            return None
+        return measure
+
+    def thing(self, name: tree.Name, terms: Terms, sorts: tuple[str, ...]) -> Thing | None:
+        wanted = " or ".join({"actor": "an actor", "item": "an item", "location": "a location"}[s] for s in sorts)
+        found = terms.scope.thing(name.text)
+        if found is None:
+            terms.unknown(name, wanted, lambda t: t.sort in sorts)
+            return None
+        if not isinstance(found, Thing) or found.sort not in sorts:
+            kind = found.kind.name if isinstance(found, Thing) else "not one thing"
+            self.notebook.add("wrong-kind", terms.span(name.at), name=name.text, found=kind, wanted=wanted, decl=found.decl,
+                              candidates=terms.scope.things_where(lambda t: t.sort in sorts))
+            return None
+        return found
+
+    def _end_lines(self, child: tree.Statement) -> None:
+        node, terms = child.node, self.terms(child)
+        if isinstance(node, (tree.LeftOutside, tree.ComesInside)):
+            target = self.excursion.left_outside if isinstance(node, tree.LeftOutside) else self.excursion.comes_inside
+            until = self._until(node.until, terms) if isinstance(node, tree.LeftOutside) else None
+            for name in node.names:
+                named = terms.scope.thing(name.text)
+                members = named.members if isinstance(named, Group) else None
+                if members is None:
+                    thing = self.thing(name, terms, ("item",))
+                    members = (thing,) if thing is not None else ()
+                for member in members:
+                    if any(left.thing is member for left in target):
+                        self.notebook.add("named-twice", terms.span(name.at), name=member.name)
+                    else:
+                        target.append(LeftThing(member, until, terms.span(name.at)))
+        elif isinstance(node, tree.LeftSo):
+            until = self._until(node.until, terms)
+            for test in resolve_all(node.literals, terms, self.lines):
+                if test.op != "is" or test.negated:
+                    self.notebook.add("cannot-make", test.at, text=test.text)
+                else:
+                    self.excursion.left_so.append(LeftState(test, until, test.at))
+
+    def _until(self, name: tree.Name | None, terms: Terms) -> str | None:
+        """The excursion that takes it. One that is not written yet is allowed: the plan may grow."""
+        return name.text if name is not None else None
+
+    # --- tasks -----------------------------------------------------------------------------------------------------
+
+    def _task(self, statement: tree.Statement, node: tree.Task, blocks: BlockBuilder) -> None:
+        terms = self.terms(statement)
+        at = terms.span(node.name.at)
+        name = node.name.text
+        if name in self.task_names:
+            self.notebook.add("name-taken", at, name=name, first=self.task_names[name].decl)
+        title = node.title.value if node.title else title_of(name)
+        rank = node.rank.text
+        if rank not in RANKS:
+            self.notebook.add("unknown-value", terms.span(node.rank.at), value=rank, of="a task's rank", allowed=list(RANKS),
+                              several=[], decl=NOWHERE)
+            rank = "required"
+        task = Task(name, title, rank, self.excursion, at)
+        self.task_names.setdefault(name, task)
+        self.excursion.tasks.append(task)
+        self._task_bounds(task, node, terms)
+        blocks.body(statement.children, task, self.excursion.entries)
+        task.done_when = self._done_when(statement)
+
+    def _done_when(self, statement: tree.Statement) -> tuple[Test, ...]:
+        tests: tuple[Test, ...] = ()
+        for child in statement.children:
+            if isinstance(child.node, tree.DoneWhen):
+                tests += resolve_all(child.node.literals, self.terms(child), self.lines)
+        return tests
+
+    def _task_bounds(self, task: Task, node: tree.Task, terms: Terms) -> None:
+        for bound in node.bounds:
+            if isinstance(bound, tree.Bound) and bound.sort in ("after", "with"):
+                for name in bound.names:
+                    self.task_waits.append((task, bound.sort, name, terms.span(name.at)))
+            elif isinstance(bound, tree.Bound) and bound.sort == "was":
+                task.was = bound.names[0].text
+            elif isinstance(bound, tree.Bound) and bound.sort == "on":
+                for name in bound.names:
+                    self.pending.append(Pending(None, "on", name, terms.span(name.at), {}, task))
+            elif isinstance(bound, tree.Bound):
+                time_bound = self.time_bound(bound, terms, None, {}, task)
+                if time_bound is not None:
+                    task.bounds += (time_bound,)
+            else:
+                self._guard(task, bound, terms)
+
+    def _guard(self, task: Task, bound: tree.Guard, terms: Terms) -> None:
+        tests = []
+        for literal in bound.literals:
+            value = getattr(literal, "value", None)
+            name = literal.subject.name
+            if isinstance(literal, tree.Compared) and isinstance(value, tree.Name) and value.text == "done" and name:
+                if self._known_task(name, terms):
+                    at = terms.span(literal.at)
+                    tests.append(Test("done", literal.negated, self.builtin_term(), None, None, name.text, None, at,
+                                      self.lines[at.line - 1][at.start : at.end]))
+            else:
+                tests += resolve_all([literal], terms, self.lines)
+        task.guard = Guard(tuple(tests), terms.span(bound.at))
+
+    def builtin_term(self) -> Thing:
+        """A guard on a task has no thing as its subject; the excursion's first actor stands in."""
+        if self.excursion.crew:
+            return self.excursion.crew[0].actor
+        return Thing(-1, "", "", "actor", self.builtin["actor"], NOWHERE)
+
+    def _known_task(self, name: tree.Name, terms: Terms) -> bool:
+        head, dot, rest = name.text.partition(".")
+        excursion = self.excursions.get(head) if dot else self.excursion
+        known = [t.name for t in excursion.tasks] if excursion else []
+        if (rest if dot else head) in known:
+            return True
+        candidates = [(f"{e.name}.{t.name}", "task", t.decl) for e in self.excursions.values() for t in e.tasks]
+        self.notebook.add("unknown-name", terms.span(name.at), name=name.text, wanted="a task", candidates=candidates)
+        return False
+
+    def _finish_tasks(self) -> None:
+        for task, sort, name, at in self.task_waits:
+            other = self.task_names.get(name.text)
+            if other is None or other is task:
+                candidates = [(t.name, "task", t.decl) for t in self.excursion.tasks if t is not task]
+                self.notebook.add("unknown-name", at, name=name.text, wanted="another task of this excursion",
+                                  candidates=candidates)
+            elif sort == "after":
+                task.after += (other,)
+            else:
+                task.along_with += (other,)
+
+    # --- marks -----------------------------------------------------------------------------------------------------
+
+    def say(self, entry: Entry, name: tree.Name, at: Span, local: dict[str, Mark] | None, task: Task) -> None:
+        """The end of an entry is named. Inside a routine (local set) the mark is fresh to the call."""
+        mark = Mark(name.text, task, entry, at)
+        same = local.get(name.text) if local is not None else next(
+            (m for m in self.excursion.marks if m.name == name.text and m.task is task), None)
+        if same is not None:
+            self.notebook.add("mark-said-twice", at, name=name.text, first=same.at)
+            return
+        if entry.says is not None:
+            self.notebook.add("mark-said-twice", at, name=name.text, first=entry.says.at)
+            return
+        entry.says = mark
+        if local is not None:
+            local[name.text] = mark
+            if not any(m.name == name.text and m.task is task for m in self.excursion.marks):
+                self.excursion.marks.append(mark)
+        else:
+            self.excursion.marks.append(mark)
+
+    def time_bound(self, bound: tree.Bound, terms: Terms, entry: Entry | None, local: dict[str, Mark], task: Task
+                   ) -> TimeBound | None:
+        at = terms.span(bound.at)
+        if bound.sort == "light":
+            return TimeBound("light", _ZERO, None, bound.names[0].text, at)
+        measure = self.time(bound.formulas[0], terms) if bound.formulas else None
+        if measure is None:
+            return None
+        made = TimeBound(bound.sort, measure.value, None, "", at)
+        if bound.sort == "within" and bound.names:
+            pending = Pending(entry, "within", bound.names[0], terms.span(bound.names[0].at), local, task)
+            self.pending.append(pending)
+        return made
+
+    def _mark(self, pending: Pending) -> Mark | None:
+        name = pending.name.text
+        if name in pending.local:
+            return pending.local[name]
+        head, dot, rest = name.rpartition(".")
+        marks = self.excursion.marks
+        if dot:
+            found = [m for m in marks if m.name == rest and m.task.name == head]
+        else:
+            routine = {id(m) for m in marks if m.entry is not None and m.entry.routine_at is not None}
+            found = [m for m in marks if m.name == name and m.task is pending.task]
+            found = found or [m for m in marks if m.name == name and id(m) not in routine]
+        if len(found) == 1:
+            return found[0]
+        if found:
+            self.notebook.add("mark-of-two-tasks", pending.span, name=name, first=found[0].at, second=found[1].at,
+                              tasks=[m.task.name for m in found])
+            return None
+        candidates = []
+        for mark in marks:
+            scoped = mark.entry is not None and mark.entry.routine_at is not None
+            candidates.append((f"{mark.task.name}.{mark.name}" if scoped else mark.name, "mark", mark.at))
+        self.notebook.add("unknown-mark", pending.span, name=name, candidates=candidates)
+        return None
+
+    def _finish_marks(self) -> None:
+        first_of: dict[int, list[Entry]] = {}
+        for pending in self.pending:
+            mark = self._mark(pending)
+            if mark is None:
+                continue
+            if pending.sort == "within":
+                if pending.entry is not None:
+                    pending.entry.bounds = tuple(
+                        b._replace(mark=mark) if b.sort == "within" and b.mark is None else b for b in pending.entry.bounds)
+                continue
+            wait = Wait(mark, pending.span)
+            if pending.entry is not None:
+                if pending.sort == "on":
+                    pending.entry.waits += (wait,)
+                else:
+                    pending.entry.beside += (wait,)
+                continue
+            # a task's `on`: the first entry of each actor in it
+            entries = first_of.setdefault(id(pending.task), first_entries(pending.task))
+            for entry in entries:
+                entry.waits += (wait,)
+
+    # --- fallbacks -------------------------------------------------------------------------------------------------
+
+    def _fallback(self, statement: tree.Statement, node: tree.Fallback, blocks: BlockBuilder) -> None:
+        terms = self.terms(statement)
+        at = terms.span(node.name.at)
+        title = node.title.value if node.title else title_of(node.name.text)
+        first = next((f for f in self.excursion.fallbacks if f.name == node.name.text), None)
+        if first is not None:
+            self.notebook.add("name-taken", at, name=node.name.text, first=first.decl)
+            return
+        body = Task(node.name.text, title, "fallback", self.excursion, at)
+        fallback = Fallback(node.name.text, title, body, None, (), (), at)
+        self.excursion.fallbacks.append(fallback)
+        self.fallback_nodes.append((fallback, node, statement))
+        entries: list[Entry] = []
+        blocks.body(statement.children, body, entries)
+        body.done_when = self._done_when(statement)
+        for index, entry in enumerate(entries):
+            entry.index = index
+
+    def _finish_fallbacks(self) -> None:
+        for fallback, node, statement in self.fallback_nodes:
+            terms = self.terms(statement)
+            for names, target in ((node.instead, "instead"), (node.then, "then")):
+                found = []
+                for name in names:
+                    task = self.task_names.get(name.text)
+                    if task is None:
+                        self.notebook.add("unknown-name", terms.span(name.at), name=name.text, wanted="a task of this excursion",
+                                          candidates=[(t.name, "task", t.decl) for t in self.excursion.tasks])
+                    else:
+                        found.append(task)
+                setattr(fallback, target, tuple(found))
+            if node.mark is not None:
+                fallback.mark = self._mark(Pending(None, "on", node.mark, terms.span(node.mark.at), {}, fallback.body))
+        by_name = {f.name: f for f in self.excursion.fallbacks}
+        from jackstay.model.records import Answer
+
+        for entry, outcome, name, at in self.fallback_uses:
+            found_fallback = by_name.get(name) if name else None
+            if name and found_fallback is None:
+                self.notebook.add("unknown-name", at, name=name, wanted="a fallback of this excursion",
+                                  candidates=[(f.name, "fallback", f.decl) for f in self.excursion.fallbacks])
+                continue
+            entry.answers += (Answer(outcome, found_fallback, at),)
+
+    def routine_module(self, routine: RoutineDecl) -> "ModuleLike":
+        return self.modules[routine.module]
+
+
+def first_entries(task: Task) -> list[Entry]:
+    """The first entry of each actor in a task (an entry may be several actors' first)."""
+    seen: set[int] = set()
+    out: list[Entry] = []
+    for entry in task.entries:
+        fresh = [a for a in entry.cast if a.index not in seen]
+        seen.update(a.index for a in entry.cast)
+        if fresh:
+            out.append(entry)
+    return out
+
+
+def last_entries(task: Task) -> list[Entry]:
+    """The last entry of each actor in a task."""
+    seen: set[int] = set()
+    out: list[Entry] = []
+    for entry in reversed(task.entries):
+        fresh = [a for a in entry.cast if a.index not in seen]
+        seen.update(a.index for a in entry.cast)
+        if fresh:
+            out.append(entry)
+    return out[::-1]
+
+
+__all__ = ["Block", "Duration", "ExcursionBuilder", "Pending", "first_entries", "last_entries"]

@@ -1,0 +1,144 @@
+"""Formulas: names resolved, dimensions checked."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from jackstay.model.records import (
+    NO_DIMENSION,
+    Arithmetic,
+    Const,
+    Dimension,
+    Formula,
+    Measure,
+    PropertyValue,
+    RouteLength,
+    Slot,
+    SlotNumber,
+    Table,
+    TableLookup,
+    Thing,
+)
+from jackstay.model.scope import LetValue
+from jackstay.model.terms import Terms
+from jackstay.model.units import dimension_text, times
+from jackstay.syntax import tree
+
+
+def dimension_of(formula: Formula) -> Dimension:
+    """The dimension of a resolved formula; counts and words are bare."""
+    return getattr(formula, "dimension", NO_DIMENSION)
+
+
+def resolve(node: tree.Formula, terms: Terms) -> Formula | None:
+    """A formula with names resolved; None when a finding was made."""
+    at = terms.span(node.at)
+    if isinstance(node, tree.Number):
+        return Const(Fraction(node.text), NO_DIMENSION, node.text)
+    if isinstance(node, tree.Quantity):
+        measure = terms.units.quantity(node, at)
+        return None if measure is None else Const(measure.value, measure.dimension, measure.text)
+    if isinstance(node, tree.Name):
+        return _resolve_name(node, terms)
+    if isinstance(node, tree.PropertyOf):
+        term = terms.name_term(node.of)
+        if term is None:
+            return None
+        prop = terms.property_of(node.prop, term)
+        return None if prop is None else PropertyValue(prop.name, term, prop.dimension)
+    if isinstance(node, tree.Lookup):
+        found = terms.scope.thing(node.table.text)
+        if not isinstance(found, Table):
+            tables = [c for c in terms.scope.all_names() if isinstance(terms.scope.thing(c[0]), Table)]
+            terms.notebook.add("unknown-name", terms.span(node.table.at), name=node.table.text, wanted="a table",
+                               candidates=tables)
+            return None
+        argument = resolve(node.argument, terms)
+        if argument is None or not expect(argument, found.argument, node.argument, terms, "what this table is looked up by"):
+            return None
+        return TableLookup(found, argument, found.result)
+    left, right = resolve(node.left, terms), resolve(node.right, terms)
+    if left is None or right is None:
+        return None
+    a, b = dimension_of(left), dimension_of(right)
+    if node.op in "+-":
+        if a != b:
+            terms.notebook.add("wrong-dimension", at, found=dimension_text(b), wanted=dimension_text(a),
+                               what="the two sides of this sum")
+            return None
+        return Arithmetic(node.op, left, right, a)
+    return Arithmetic(node.op, left, right, times(a, b, 1 if node.op == "*" else -1))
+
+
+def _resolve_name(node: tree.Name, terms: Terms) -> Formula | None:
+    if node.text == "route" and terms.route is not None:
+        return RouteLength(terms.route)
+    slot = terms.slots.get(node.text)
+    if slot is not None:
+        return SlotNumber(slot) if node.text in terms.numbers else slot
+    found = terms.scope.thing(node.text)
+    if isinstance(found, LetValue):
+        return Const(found.value.value, found.value.dimension, found.value.text)
+    if isinstance(found, Thing):
+        return found
+    terms.unknown(node, "a value")
+    return None
+
+
+def expect(formula: Formula, wanted: Dimension, node: tree.Formula, terms: Terms, what: str) -> bool:
+    """Whether the formula has the wanted dimension; a finding if not."""
+    found = dimension_of(formula)
+    if found == wanted and not isinstance(formula, (Thing, Slot)):
+        return True
+    text = "a thing" if isinstance(formula, (Thing, Slot)) else dimension_text(found)
+    terms.notebook.add("wrong-dimension", terms.span(node.at), found=text, wanted=dimension_text(wanted), what=what)
+    return False
+
+
+def constant(node: tree.Formula, terms: Terms) -> Measure | None:
+    """A formula whose value is known now: numbers, quantities, ``let`` names and arithmetic on them."""
+    formula = resolve(node, terms)
+    if formula is None:
+        return None
+    value = fold(formula)
+    if value is None:
+        terms.notebook.add("not-a-constant", terms.span(node.at), what="a value that is known when the plan is written")
+        return None
+    text = formula.text if isinstance(formula, Const) else str(value)
+    return Measure(value, dimension_of(formula), text)
+
+
+def fold(formula: Formula) -> Fraction | None:
+    """The value of a constant formula, else None (also for a division by zero)."""
+    if isinstance(formula, Const) and isinstance(formula.value, Fraction):
+        return formula.value
+    if isinstance(formula, Arithmetic):
+        left, right = fold(formula.left), fold(formula.right)
+        if left is None or right is None or (formula.op == "/" and right == 0):
+            return None
+        return calculate(formula.op, left, right)
+    if isinstance(formula, TableLookup):
+        argument = fold(formula.argument)
+        return None if argument is None else look_up(formula.table, argument)
+    return None
+
+
+def calculate(op: str, left: Fraction, right: Fraction) -> Fraction:
+    """One arithmetic step; the caller has excluded a division by zero."""
+    if op == "+":
+        return left + right
+    if op == "-":
+        return left - right
+    return left * right if op == "*" else left / right
+
+
+def look_up(table: Table, key: Fraction) -> Fraction | None:
+    """The table's value by its stated rounding: up takes the next written key, down the one before."""
+    before = None
+    for row in table.rows:
+        if row.key == key:
+            return row.value
+        if row.key > key:
+            return row.value if table.rounding == "up" else before if table.rounding == "down" else None
+        before = row.value
+    return before if table.rounding == "down" else None

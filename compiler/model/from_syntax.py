@@ -1,0 +1,276 @@
+"""From trees to a world: names, kinds, units, actions and choreography resolved, all mistakes in one run."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from jackstay.diagnostics.records import Problem
+from jackstay.model.actions import ActionBuilder
+from jackstay.model.choreography import ExcursionBuilder
+from jackstay.model.formulas import constant, dimension_of, expect, fold, resolve
+from jackstay.model.kinds import KindBuilder, builtin_kinds
+from jackstay.model.literals import is_under
+from jackstay.model.patterns import Phrasebook
+from jackstay.model.records import Allowance, Excursion, Kind, Table, TableRow, Thing, Var, World
+from jackstay.model.scope import LetValue, Notebook, Scope
+from jackstay.model.terms import Terms
+from jackstay.model.things import ThingBuilder
+from jackstay.model.units import SpanOf, Units
+from jackstay.model.words import title_of
+from jackstay.source.spans import NOWHERE, Span
+from jackstay.syntax import tree
+
+
+class SourceLike(Protocol):
+    lines: list[str]
+
+
+class ModuleLike(Protocol):
+    """What this stage needs of a loaded module (`syntax.modules.Module`)."""
+
+    name: str
+    file: tree.File
+    source: SourceLike
+    uses: list[tuple[tree.Statement, str, str | None]]
+    shipped: bool
+
+
+def build_world(modules: dict[str, ModuleLike]) -> tuple[World, list[Problem]]:
+    """modules: in dependency order, the root last. Never raises on any tree."""
+    return WorldBuilder(modules).build()
+
+
+class WorldBuilder:
+    def __init__(self, modules: dict[str, ModuleLike]) -> None:
+        self.modules = modules
+        self.notebook = Notebook()
+        self.units = Units(self.notebook)
+        self.builtin = builtin_kinds()
+        self.scopes: dict[str, Scope] = {}
+        self.book = Phrasebook()
+        root = next(reversed(modules), "")
+        self.world = World(root, title_of(root.rsplit("/", 1)[-1]), NOWHERE, kinds=list(self.builtin.values()))
+        self.excursions: dict[str, tuple[Excursion, str]] = {}
+
+    def build(self) -> tuple[World, list[Problem]]:
+        builders = []
+        for module in self.modules.values():
+            builders.append(self._declare(module))
+        for module, things in builders:
+            for statement in module.file.statements:
+                if isinstance(statement.node, tree.Path):
+                    things.read_path(statement)
+        self._act()
+        self._variables()
+        self._choreograph()
+        for module in self.modules.values():
+            self._allowances(module)
+        return self.world, self.notebook.problems
+
+    def _declare(self, module: ModuleLike) -> tuple[ModuleLike, ThingBuilder]:
+        scope = self._scope(module)
+        file = module.file
+        kinds = KindBuilder(scope, self.units, self.notebook, self.builtin, file)
+        things = ThingBuilder(self.world, scope, self.units, self.notebook, self.builtin, file)
+        for statement in file.statements:
+            node = statement.node
+            if isinstance(node, tree.Dimension):
+                self.units.declare_dimension(node.name.text, file.span(statement))
+            elif isinstance(node, tree.UnitDecl):
+                self.units.declare(node, file.span(statement, node.name.at), SpanOf(file, statement))
+            elif isinstance(node, tree.Kind):
+                kinds.declare(statement)
+            elif isinstance(node, (tree.Let, tree.Table)):
+                self._value(statement, scope, file)
+        self.world.kinds += kinds.build()
+        for statement in file.statements:
+            if isinstance(statement.node, tree.Thing):
+                if module.shipped:
+                    self.notebook.add("thing-in-vocabulary", file.span(statement), name=statement.node.names[0].text)
+                    continue
+                things.declare(statement)
+        things.read_clauses()
+        return module, things
+
+    def _scope(self, module: ModuleLike) -> Scope:
+        scope = Scope(module.name)
+        self.scopes[module.name] = scope
+        reached = {module.name}
+        seen_from: dict[str, str] = {}
+        for statement, used, alias in module.uses:
+            inner = self.scopes.get(used)
+            if inner is None:
+                continue
+            reached |= self.book.modules.get(used, frozenset())
+            if alias is not None:
+                scope.aliases[alias] = inner
+                continue
+            scope.broken |= inner.broken
+            for space in ("things", "kinds"):
+                seen = getattr(scope, f"seen_{space}")
+                for name, decl in getattr(inner, f"own_{space}").items():
+                    first = seen.setdefault(name, decl)
+                    if first is not decl:
+                        self.notebook.add("name-from-two-files", module.file.span(statement), name=name, first=first.decl,
+                                          second=decl.decl, first_file=seen_from.get(name, ""), second_file=used)
+                    else:
+                        seen_from[name] = used
+        self.book.modules[module.name] = frozenset(reached)
+        return scope
+
+    def _value(self, statement: tree.Statement, scope: Scope, file: tree.File) -> None:
+        node = statement.node
+        terms = Terms(scope, self.units, self.notebook, self.builtin, SpanOf(file, statement))
+        assert isinstance(node, (tree.Let, tree.Table))
+        name, at = node.name.text, file.span(statement, node.name.at)
+        first = scope.own_things.get(name) or scope.seen_things.get(name)
+        if first is not None:
+            self.notebook.add("name-taken", at, name=name, first=first.decl)
+            return
+        if isinstance(node, tree.Let):
+            measure = constant(node.value, terms)
+            if measure is None:
+                scope.broken.add(name)
+            else:
+                scope.own_things[name] = LetValue(name, measure, at)
+            return
+        argument = self.units.term(node.argument_unit, at) if node.argument_unit else ((), 1)
+        result = self.units.term(node.result_unit, at) if node.result_unit else ((), 1)
+        if argument is None or result is None:
+            scope.broken.add(name)
+            return
+        from fractions import Fraction
+
+        rows = sorted(
+            TableRow(Fraction(c.node.key.text) * argument[1], Fraction(c.node.value.text) * result[1])
+            for c in statement.children
+            if isinstance(c.node, tree.Row)
+        )
+        scope.own_things[name] = Table(name, argument[0], result[0], node.rounding, tuple(rows), at)
+
+    def _act(self) -> None:
+        """Actions, routines and rules; kinds and things are all known. Shipped ones included."""
+        for module in self.modules.values():
+            builder = self._actions(module)
+            for statement in module.file.statements:
+                node = statement.node
+                verb = None
+                if isinstance(node, tree.Action):
+                    verb = builder.action(statement, module.name)
+                elif isinstance(node, tree.Routine):
+                    verb = builder.routine(statement, module.name)
+                elif isinstance(node, tree.Rule):
+                    builder.rule(statement)
+                if verb is None:
+                    continue
+                for other, _ in self.book.add(verb):
+                    self.notebook.add("verbs-overlap", verb.decl, first=other.decl, text=verb.text, other=other.text)
+                if isinstance(node, tree.Action):
+                    self.world.actions.append(verb)  # type: ignore[arg-type]
+
+    def _actions(self, module: ModuleLike) -> ActionBuilder:
+        return ActionBuilder(self.world, self.scopes[module.name], self.units, self.notebook, self.builtin, module.file,
+                             module.source.lines)
+
+    def _variables(self) -> None:
+        """Number the state variables, and fix which places reach which."""
+        written = {e.test.prop for a in self.world.actions for e in a.effects if e.test.prop}
+        variables = self.world.variables
+
+        def new(sort: str, thing: Thing, prop: str = "") -> int:
+            variables.append(Var(len(variables), sort, thing, prop))
+            return len(variables) - 1
+
+        for thing in self.world.things:
+            if thing.sort == "actor":
+                thing.place_var = new("place", thing)
+            elif thing.sort == "item":
+                thing.held_var = new("held", thing)
+                if thing.kind.ends:
+                    thing.from_var = new("from", thing)
+                    thing.to_var = new("to", thing)
+            else:
+                thing.stations = frozenset((thing.index, *(p.index for p in thing.near)))
+            for prop in thing.kind.properties.values():
+                if prop.sort in ("values", "count") or prop.name in written:
+                    thing.prop_vars[prop.name] = new("property", thing, prop.name)
+
+    def _choreograph(self) -> None:
+        found: list[tuple[ModuleLike, tree.Statement]] = []
+        campaign: tree.Statement | None = None
+        for module in self.modules.values():
+            for statement in module.file.statements:
+                node = statement.node
+                if isinstance(node, tree.Excursion):
+                    at = module.file.span(statement, node.name.at)
+                    known = self.excursions.get(node.name.text)
+                    if known is not None:
+                        self.notebook.add("name-taken", at, name=node.name.text, first=known[0].decl)
+                        continue
+                    title = node.title.value if node.title else title_of(node.name.text)
+                    self.excursions[node.name.text] = (Excursion(node.name.text, title, at, module.name), module.name)
+                    found.append((module, statement))
+                elif isinstance(node, tree.Campaign):
+                    campaign = statement
+                    self.world.name = node.name.text
+                    self.world.title = node.title.value if node.title else title_of(node.name.text)
+                    self.world.decl = module.file.span(statement)
+                    self._listed(module, statement)
+        by_name = {name: pair[0] for name, pair in self.excursions.items()}
+        for module, statement in found:
+            assert isinstance(statement.node, tree.Excursion)
+            excursion = by_name[statement.node.name.text]
+            ExcursionBuilder(self.world, self.scopes[module.name], self.units, self.notebook, self.builtin, self.book,
+                             {m.name: m for m in self.modules.values()}, self.scopes, by_name, module,
+                             self._actions(module), self.modules).build(excursion, statement)
+        self._flying_order(by_name, campaign is not None)
+
+    def _listed(self, module: ModuleLike, statement: tree.Statement) -> None:
+        for child in statement.children:
+            if isinstance(child.node, tree.Excursions):
+                for name in child.node.names:
+                    if name.text not in self.excursions:
+                        known = [(e.name, "excursion", e.decl) for e, _ in self.excursions.values()]
+                        self.notebook.add("unknown-name", module.file.span(child, name.at), name=name.text,
+                                          wanted="an excursion of a file used here", candidates=known)
+
+    def _flying_order(self, by_name: dict[str, Excursion], _: bool) -> None:
+        """Each excursion after the one it starts from; a circle is a finding and is cut."""
+        done: list[Excursion] = []
+        for start in by_name.values():
+            chain: list[Excursion] = []
+            at: Excursion | None = start
+            while at is not None and at not in done and at not in chain:
+                chain.append(at)
+                at = at.previous
+            if at is not None and at in chain:
+                circle = chain[chain.index(at) :]
+                self.notebook.add("excursions-in-circle", circle[-1].starts_at, circle=[e.name for e in circle])
+                circle[-1].previous = None
+                circle[-1].starts = "written"
+            done += reversed(chain)
+        self.world.excursions = done
+
+    def _allowances(self, module: ModuleLike) -> None:
+        def visit(statements: list[tree.Statement], first: int, last: int) -> None:
+            for statement in statements:
+                node = statement.node
+                if isinstance(node, tree.Allow):
+                    at = module.file.span(statement)
+                    reason = node.because.value if node.because else None
+                    self.world.allowances.append(Allowance(node.rule.text, module.file.path, first, last, at, reason,
+                                                           node.until))
+                if statement.children:
+                    visit(statement.children, statement.line, _last_line(statement))
+
+        if not module.shipped:
+            visit(module.file.statements, 0, len(module.source.lines) + 1)
+
+
+def _last_line(statement: tree.Statement) -> int:
+    while statement.children:
+        statement = statement.children[-1]
+    return statement.line
+
+
+__all__ = ["Kind", "Span", "build_world", "dimension_of", "expect", "fold", "is_under", "resolve"]

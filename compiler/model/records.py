@@ -1,0 +1,562 @@
+"""The checked world of a campaign: what exists, what can be done, and what is to be done, all names resolved.
+
+Everything here is built once by ``model.from_syntax`` and not changed afterwards. Things, kinds and actions compare by
+identity. Quantities are exact fractions in the base units of their dimension (minutes are 60 s).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import NamedTuple, Union
+
+from jackstay.source.spans import NOWHERE, Span
+
+Dimension = tuple[tuple[str, int], ...]  # sorted (base dimension, power); () is a bare number
+NO_DIMENSION: Dimension = ()
+
+
+class Unit(NamedTuple):
+    """factor: base units in one of this unit. zero: what the scale's zero is, in base units."""
+
+    name: str
+    dimension: Dimension
+    factor: Fraction
+    zero: Fraction
+    decl: Span
+
+
+class Measure(NamedTuple):
+    """A quantity as computed (base units) and as written (for printing)."""
+
+    value: Fraction
+    dimension: Dimension
+    text: str
+
+
+class Allowance(NamedTuple):
+    """``allow RULE because … until …``: hides findings of the rule between two lines of a file."""
+
+    rule: str
+    path: str
+    first_line: int
+    last_line: int
+    at: Span
+    reason: str | None
+    until: str | None
+
+
+# --- kinds ---------------------------------------------------------------------------------------------------------
+
+Value = Union[str, Fraction, "Thing", None]  # a finite value's word, a count or quantity, a referred thing, unset
+
+
+@dataclass(slots=True, eq=False, repr=False)
+class Property:
+    """sort: values, count, quantity, thing."""
+
+    name: str
+    sort: str
+    values: tuple[str, ...]
+    dimension: Dimension
+    kind: "Kind | None"
+    normally: Value
+    normally_total: bool  # "normally all"
+    usually: Value
+    decl: Span
+
+
+@dataclass(slots=True, eq=False, repr=False)
+class Hold:
+    """At most ``limit`` (None: any; a property name: the holder's count) things of ``kind`` by this manner."""
+
+    manner: str
+    limit: int | str | None
+    kind: "Kind | None"
+    counting: str | None
+    decl: Span
+
+
+class Carry(NamedTuple):
+    prop: str
+    limit: Measure
+    decl: Span
+
+
+class Admit(NamedTuple):
+    limit: int | str
+    kind: "Kind | None"
+    decl: Span
+
+
+class Supply(NamedTuple):
+    name: str
+    amount: Measure
+    decl: Span
+
+
+@dataclass(slots=True, eq=False, repr=False)
+class Kind:
+    """A kind with everything inherited folded in. lineage: itself and all it is, nearest first."""
+
+    name: str
+    title: str
+    sort: str  # actor, item, location, thing
+    decl: Span
+    parents: tuple["Kind", ...] = ()
+    lineage: tuple["Kind", ...] = ()
+    properties: dict[str, Property] = field(default_factory=dict)
+    holds: tuple[Hold, ...] = ()
+    carries: tuple[Carry, ...] = ()
+    admits: tuple[Admit, ...] = ()
+    supplies: tuple[Supply, ...] = ()
+    ground: bool = False
+    inside: bool = False
+    ends: bool = False
+    length: str | None = None
+
+    def is_a(self, other: "Kind") -> bool:
+        return other in self.lineage
+
+
+# --- things --------------------------------------------------------------------------------------------------------
+
+
+class Holding(NamedTuple):
+    """One attachment: how, and on what."""
+
+    manner: str
+    holder: "Thing"
+
+
+@dataclass(slots=True, eq=False, repr=False)
+class Thing:
+    """An actor, item or location. The ``*_var`` numbers index a state; -1 where the thing has no such variable.
+
+    values: properties that never change are read here too (the initial value). totals: a count's total, if written.
+    normal: property -> how it must stand at an excursion's end."""
+
+    index: int
+    name: str
+    title: str
+    sort: str
+    kind: Kind
+    decl: Span
+    group: str | None = None
+    area: str | None = None
+    values: dict[str, Value] = field(default_factory=dict)
+    texts: dict[str, str] = field(default_factory=dict)  # values as written
+    totals: dict[str, Fraction] = field(default_factory=dict)
+    normal: dict[str, Value] = field(default_factory=dict)
+    placed: tuple[Holding, ...] = ()
+    place: "Thing | None" = None
+    from_end: "Thing | None" = None
+    to_end: "Thing | None" = None
+    near: tuple["Thing", ...] = ()  # a fitting: the places within reach
+    stations: frozenset[int] = frozenset()  # a location: indices of itself and the places within reach
+    runner: "Thing | None" = None
+    reaches: tuple["Thing", ...] = ()
+    place_var: int = -1
+    held_var: int = -1
+    from_var: int = -1
+    to_var: int = -1
+    prop_vars: dict[str, int] = field(default_factory=dict)
+
+    def __repr__(self) -> str:
+        return f"<{self.name}>"
+
+
+class Var(NamedTuple):
+    """A state variable. sort: place, held, from, to, property."""
+
+    id: int
+    sort: str
+    thing: Thing
+    prop: str
+
+
+class Path(NamedTuple):
+    a: Thing
+    b: Thing
+    length: Measure
+    line_kind: Kind | None
+    line_place: Thing | None
+    decl: Span
+
+
+class TableRow(NamedTuple):
+    key: Fraction
+    value: Fraction
+
+
+@dataclass(slots=True, eq=False, repr=False)
+class Table:
+    """Keys ascending, in base units."""
+
+    name: str
+    argument: Dimension
+    result: Dimension
+    rounding: str
+    rows: tuple[TableRow, ...]
+    decl: Span
+
+
+# --- terms, formulas, tests ------------------------------------------------------------------------------------------
+
+
+class Slot(NamedTuple):
+    """A place in a binding: 0 the actor, 1 the helper, 2 and up an action's own slots. In a rule: its slots from 0."""
+
+    index: int
+    name: str
+    kinds: tuple[Kind, ...]
+
+
+class Here(NamedTuple):
+    """The location the actor is at."""
+
+    name: str = "here"
+
+
+class Quantified(NamedTuple):
+    """quant: every (everyone, everything), some (anyone, anything, a), none (nobody, nothing)."""
+
+    quant: str
+    kind: Kind
+    word: str  # as written, for telling
+
+
+Term = Union[Slot, Here, Quantified, Thing]
+
+
+class Const(NamedTuple):
+    value: Value
+    dimension: Dimension
+    text: str
+
+
+class SlotNumber(NamedTuple):
+    slot: Slot
+
+
+class PropertyValue(NamedTuple):
+    prop: str
+    term: Term
+    dimension: Dimension
+
+
+class TotalOf(NamedTuple):
+    """``all``: a count's total."""
+
+    prop: str
+    term: Term
+
+
+class RouteLength(NamedTuple):
+    dimension: Dimension
+
+
+class Arithmetic(NamedTuple):
+    op: str
+    left: "Formula"
+    right: "Formula"
+    dimension: Dimension
+
+
+class TableLookup(NamedTuple):
+    table: Table
+    argument: "Formula"
+    dimension: Dimension
+
+
+Formula = Union[Const, SlotNumber, PropertyValue, TotalOf, RouteLength, Arithmetic, TableLookup, Slot, Thing]
+
+
+class Test(NamedTuple):
+    """A resolved literal. op: attached, located, reach, from, to, is, least, most, working, moving, done.
+
+    a, b: the terms (b None for property tests). manner: of ``attached``, or None for any. prop: of is/least/most."""
+
+    op: str
+    negated: bool
+    a: Term
+    b: Term | None
+    manner: str | None
+    prop: str | None
+    value: Formula | None
+    at: Span
+    text: str  # as written
+
+
+class Effect(NamedTuple):
+    test: Test
+    from_afar: bool
+
+
+# --- actions ---------------------------------------------------------------------------------------------------------
+
+
+class Part(NamedTuple):
+    """A pattern's place: fixed words (any of them), or a slot's index in the binding (words empty)."""
+
+    words: tuple[str, ...]
+    slot: int
+
+
+class Param(NamedTuple):
+    """sort: thing, count, text."""
+
+    name: str
+    sort: str
+    kinds: tuple[Kind, ...]
+    decl: Span
+
+
+class Service(NamedTuple):
+    test: Test
+    along_paths: bool
+
+
+@dataclass(slots=True, eq=False, repr=False)
+class Action:
+    """pattern and params: ``params[i]`` is bound at index i + 2. joined: slots whose actors are cast too."""
+
+    text: str
+    pattern: tuple[Part, ...]
+    params: tuple[Param, ...]
+    decl: Span
+    module: str
+    by: tuple[Kind, ...] = ()
+    helped_by: tuple[Kind, ...] = ()
+    joined: tuple[int, ...] = ()
+    needs: tuple[Test, ...] = ()
+    during: tuple[Test, ...] = ()
+    uses: tuple[Test, ...] = ()
+    works_on: tuple[Term, ...] = ()
+    effects: tuple[Effect, ...] = ()
+    serves: tuple[Service, ...] = ()
+    takes: Formula | None = None
+    effort: str | None = None
+    may: tuple[str, ...] = ()
+    stops_after: Formula | None = None
+    cannot_stop: bool = False
+    leaves: tuple[Test, ...] = ()
+
+
+@dataclass(slots=True, eq=False, repr=False)
+class Rule:
+    """never: ``tests`` (with ``meanwhile``) at no instant all true. always: whenever ``meanwhile``, all true."""
+
+    name: str
+    title: str
+    never: bool
+    tests: tuple[Test, ...]
+    meanwhile: tuple[Test, ...]
+    slots: tuple[Slot, ...]
+    decl: Span
+
+
+# --- choreography ------------------------------------------------------------------------------------------------------
+
+
+class Duration(NamedTuple):
+    """Seconds, exact; least <= likely <= most where given."""
+
+    likely: Fraction | None
+    least: Fraction | None
+    most: Fraction | None
+
+
+class Remark(NamedTuple):
+    sort: str  # warning, caution, note
+    text: str
+    at: Span
+
+
+class Answer(NamedTuple):
+    outcome: str
+    fallback: "Fallback | None"  # None: go on
+    at: Span
+
+
+class Expect(NamedTuple):
+    low: Measure
+    high: Measure
+    text: str
+    at: Span
+
+
+class TimeBound(NamedTuple):
+    """sort: by, not-before, within (of a mark), light. value in seconds."""
+
+    sort: str
+    value: Fraction
+    mark: "Mark | None"
+    word: str
+    at: Span
+
+
+@dataclass(slots=True, eq=False, repr=False)
+class Mark:
+    """scope: the task it is said in (unique with its name). entry: who says it."""
+
+    name: str
+    task: "Task"
+    entry: "Entry | None"
+    at: Span
+
+
+class AnyOf(NamedTuple):
+    """``any pouch``: one of a group, whichever fits when the step comes."""
+
+    name: str
+    members: tuple[Thing, ...]
+
+
+class Wait(NamedTuple):
+    mark: Mark
+    at: Span
+
+
+@dataclass(slots=True, eq=False, repr=False)
+class Entry:
+    """One item of the choreography: an arrival (``step`` is None: the heading's business) or a step.
+
+    cast: all who are occupied, doers first, then joined actors, then who runs an arm. index: text order in its excursion.
+    binding: actor, helper, arguments (things, numbers as Fraction, texts)."""
+
+    index: int
+    task: "Task"
+    block: "Block"
+    cast: tuple[Thing, ...]
+    at: Span
+    action: Action | None = None
+    binding: tuple[Thing | Fraction | str | AnyOf | None, ...] = ()
+    text: str = ""
+    duration: Duration | None = None
+    says: Mark | None = None
+    waits: tuple[Wait, ...] = ()
+    beside: tuple[Wait, ...] = ()  # while MARK
+    expect: Expect | None = None
+    remarks: tuple[Remark, ...] = ()
+    because: str | None = None
+    answers: tuple[Answer, ...] = ()
+    bounds: tuple[TimeBound, ...] = ()
+    routine_at: Span | None = None  # where in a routine it is written, if it came from one
+    hole: bool = False
+
+
+@dataclass(slots=True, eq=False, repr=False)
+class Block:
+    """A heading: who (doers), riders, where. place and seat may be None."""
+
+    doers: tuple[Thing, ...]
+    riders: tuple[Thing, ...]
+    place: Thing | None
+    seat: Thing | None
+    at: Span
+    place_at: Span = NOWHERE
+    seat_at: Span = NOWHERE
+
+
+class Guard(NamedTuple):
+    tests: tuple[Test, ...]
+    at: Span
+
+
+@dataclass(slots=True, eq=False, repr=False)
+class Task:
+    name: str
+    title: str
+    rank: str
+    excursion: "Excursion"
+    decl: Span
+    entries: list[Entry] = field(default_factory=list)
+    after: tuple["Task", ...] = ()
+    along_with: tuple["Task", ...] = ()
+    guard: Guard | None = None
+    done_when: tuple[Test, ...] = ()
+    bounds: tuple[TimeBound, ...] = ()
+    was: str | None = None
+
+
+@dataclass(slots=True, eq=False, repr=False)
+class Fallback:
+    """A task in waiting: its entries are resolved, not part of the nominal order."""
+
+    name: str
+    title: str
+    body: Task
+    mark: Mark | None
+    instead: tuple[Task, ...]
+    then: tuple[Task, ...]
+    decl: Span
+
+
+class LeftThing(NamedTuple):
+    thing: Thing
+    until: str | None
+    at: Span
+
+
+class LeftState(NamedTuple):
+    test: Test
+    until: str | None
+    at: Span
+
+
+class Member(NamedTuple):
+    actor: Thing
+    role: str | None
+
+
+@dataclass(slots=True, eq=False, repr=False)
+class Excursion:
+    """starts: ends, promise (of ``previous``) or written."""
+
+    name: str
+    title: str
+    decl: Span
+    module: str
+    crew: tuple[Member, ...] = ()
+    starts: str = "written"
+    starts_at: Span = NOWHERE
+    previous: "Excursion | None" = None
+    clock: str | None = None
+    limit: Measure | None = None
+    reserve: Measure | None = None
+    light: tuple[Measure, Measure, Measure] | None = None  # dark, every, first
+    tasks: list[Task] = field(default_factory=list)
+    fallbacks: list[Fallback] = field(default_factory=list)
+    entries: list[Entry] = field(default_factory=list)  # of all tasks, in text order
+    marks: list[Mark] = field(default_factory=list)
+    left_outside: list[LeftThing] = field(default_factory=list)
+    comes_inside: list[LeftThing] = field(default_factory=list)
+    left_so: list[LeftState] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class Use:
+    """One mention of a declared name, kept for the editor and for renames."""
+
+    at: Span
+    target: Span
+
+
+@dataclass(slots=True)
+class World:
+    """The whole campaign. excursions: in flying order (each after the one it starts from)."""
+
+    name: str
+    title: str
+    decl: Span
+    kinds: list[Kind] = field(default_factory=list)
+    things: list[Thing] = field(default_factory=list)
+    variables: list[Var] = field(default_factory=list)
+    paths: list[Path] = field(default_factory=list)
+    actions: list[Action] = field(default_factory=list)
+    rules: list[Rule] = field(default_factory=list)
+    excursions: list[Excursion] = field(default_factory=list)
+    allowances: list[Allowance] = field(default_factory=list)
+    uses: list[Use] = field(default_factory=list)
+    time: Dimension = NO_DIMENSION  # the dimension that step brackets are written in

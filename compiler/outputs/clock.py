@@ -1,0 +1,44 @@
+"""Times and durations as they are printed. Exact fractions of seconds in, words out."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+MINUTE = 60
+LEGEND = (
+    "Times are h:mm, the whole minutes begun since the excursion's clock started; durations are rounded to 0.1 min. "
+    "Every step starts as early as the written order allows; daylight and dark are not waited for. "
+    "'+' after a time: at least that, because a step before it has no duration; '~' before a length: for the same "
+    "reason it may turn out longer or shorter."
+)
+
+
+def clock(seconds: Fraction, at_least: bool = False) -> str:
+    """``1:07``, whole minutes begun; ``1:07+`` for a lower bound."""
+    minutes = int(seconds // MINUTE)
+    return f"{minutes // 60}:{minutes % 60:02d}{'+' if at_least else ''}"
+
+
+def total(seconds: Fraction, at_least: bool = False) -> str:
+    """As `clock`, but a begun minute counts whole: for what must fit into a limit."""
+    return clock(Fraction(-(-seconds // MINUTE) * MINUTE), at_least)
+
+
+def minutes(seconds: Fraction | None) -> str:
+    """``12 min``, ``1.2 min``; half a tenth is rounded up. ``no duration`` where there is none."""
+    if seconds is None:
+        return "no duration"
+    tenths = int(seconds / MINUTE * 10 + Fraction(1, 2))
+    if tenths == 0 and seconds > 0:
+        return "< 0.1 min"
+    return f"{tenths // 10} min" if tenths % 10 == 0 else f"{tenths // 10}.{tenths % 10} min"
+
+
+def about(seconds: Fraction, vague: bool) -> str:
+    """As `minutes`, marked where the ends of the stretch are lower bounds and its length is not even that."""
+    return f"{'~' if vague else ''}{minutes(seconds)}"
+
+
+def bare(seconds: Fraction) -> int | str:
+    """For data: whole seconds as a number, anything finer as an exact fraction in words (``370/3``)."""
+    return int(seconds) if seconds.denominator == 1 else f"{seconds.numerator}/{seconds.denominator}"

@@ -1,0 +1,99 @@
+"""Where one thing is and who has it, step by step over the whole campaign."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from jackstay.diagnostics.suggest import did_you_mean
+from jackstay.model.records import Thing, World
+from jackstay.outputs.clock import clock
+from jackstay.outputs.frame import frame_of
+from jackstay.outputs.paper import row, wrap
+from jackstay.outputs.situation import bearer, contents, describe, states
+from jackstay.outputs.timeline import excursion_head
+from jackstay.outputs.views import NOT_FOLLOWED, NOT_WORKED_OUT, View, views_of
+from jackstay.outputs.wording import label, labels, source_place, step_text, value_text
+
+INDENT = " " * 10
+
+
+class UnknownThing(LookupError):
+    """No thing of that name; the message says so, and names the nearest."""
+
+
+class NotFollowed(LookupError):
+    """Nothing is known about any thing's way."""
+
+
+def trace_text(checked: Any, thing_name: str) -> str:
+    """The thing's history as a page of text. checked: as for `build`. Raises `UnknownThing`, `NotFollowed`."""
+    world: World = checked.world
+    thing = next((one for one in world.things if one.name == thing_name), None)
+    if thing is None:
+        hint = did_you_mean(thing_name, [one.name for one in world.things])
+        raise UnknownThing(f"there is no thing named {thing_name} in this plan" + (f"; {hint}" if hint else "."))
+    if checked.flow is None:
+        raise NotFollowed(NOT_FOLLOWED)
+    frame = frame_of(checked, unchecked=any(one.severity == "error" for one in checked.diagnostics))
+    lines = frame.head(f"Where it is: {label(thing)} ({thing.kind.name}, {source_place(thing.decl)})")
+    lines += wrap(
+        "One row for each step that changes where it is, on what, who has it"
+        + ("" if thing.sort == "actor" else ", what is in it")
+        + ", or how it is set. Under the step: what it leaves."
+    )
+    views = views_of(checked.flow)
+    for view in views:
+        lines += ["", *excursion_head(view, len(views)), ""]
+        lines += _excursion(world, view, thing)
+    return "\n".join([*lines, *frame.foot()]) + "\n"
+
+
+def _excursion(world: World, view: View, thing: Thing) -> list[str]:
+    if view.times is None:
+        return [NOT_WORKED_OUT]
+    now = _facts(world, view.flow.start, thing)
+    lines = [*wrap("at the start", INDENT), *_leaves(now, ())]
+    rows = 0
+    for step, state in states(view.flow):
+        if not step.changes:
+            continue
+        then = _facts(world, state, thing)
+        if then == now:
+            continue
+        i = step.index
+        first = f"  {clock(view.times.start[i]):>5}{'+' if view.times.start_open[i] else ' '}  "
+        mark = "> " if step.inserted else ""
+        lines += row(f"{mark}{labels(step.cast)}: {step_text(step)}", first, source_place(step.entry.at))
+        lines += _leaves(then, now)
+        now = then
+        rows += 1
+    return lines if rows else [*lines, *wrap("no step changes it", INDENT)]
+
+
+def _leaves(facts: tuple[str, ...], before: tuple[str, ...]) -> list[str]:
+    """The facts that are new; those that stand as they stood are not told again."""
+    return [line for fact in facts if fact not in before for line in wrap(fact, f"{INDENT}  = ")]
+
+
+def _facts(world: World, state: list[Any], thing: Thing) -> tuple[str, ...]:
+    facts: list[str] = []
+    if thing.sort != "location":
+        facts.append(describe(state, thing))
+        who = bearer(state, thing)
+        if thing.sort == "item":
+            facts.append(f"{label(who)} has it" if who is not None else "nobody has it")
+    inside = contents(world, state, thing)
+    if thing.sort != "actor" and (inside or thing.kind.holds):
+        facts.append(
+            "holds "
+            + (
+                ", ".join(
+                    label(one) + (f" (by {held.manner})" if held is not None and held.manner else "")
+                    for one, held in inside
+                )
+                or "nothing"
+            )
+        )
+    for prop, var in thing.prop_vars.items():
+        facts.append(f"{prop} is {value_text(state[var], thing.kind.properties.get(prop), thing)}")
+    return tuple(facts)

@@ -1,0 +1,79 @@
+"""The whole compile on one page: read it once, know the compiler.
+
+    files -> trees -> world -> flow -> problems -> findings -> policy
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from jackstay.diagnostics.records import Diagnostic, Problem, Severity
+from jackstay.flow.analyse import analyse
+from jackstay.flow.records import Flow
+from jackstay.model.from_syntax import build_world
+from jackstay.model.records import World
+from jackstay.policy.allow import apply
+from jackstay.policy.records import Allowance
+from jackstay.rules.registry import family, tell
+from jackstay.source.files import SourceFile
+from jackstay.source.library import Library
+from jackstay.syntax.modules import load
+
+
+@dataclass(slots=True)
+class Plan:
+    """What a rule may look at to tell its story."""
+
+    world: World
+    flow: Flow | None
+    sources: dict[str, SourceFile]
+
+
+@dataclass(slots=True)
+class Checked:
+    """A checked campaign. flow is None when names or texts are wrong: then nothing was followed."""
+
+    world: World
+    flow: Flow | None
+    diagnostics: list[Diagnostic]
+    sources: dict[str, SourceFile]
+    problems: list[Problem]
+
+    @property
+    def flows(self) -> list[object]:
+        return list(self.flow.excursions) if self.flow else []
+
+    @property
+    def undecided(self) -> list[Diagnostic]:
+        return [d for d in self.diagnostics if d.severity is Severity.UNDECIDED]
+
+    @property
+    def failed(self) -> bool:
+        return any(d.severity is Severity.ERROR for d in self.diagnostics)
+
+
+def check(path: Path, today: date | None = None) -> Checked:
+    """Check the campaign or excursion whose root file is ``path``. Never raises on bad input.
+
+    State is followed only when every text and name is sound: a thing that is not known is nowhere."""
+    loaded = load(Library(path.parent), path.stem)
+    sources = {module.source.path: module.source for module in loaded.modules.values()}
+    world, problems = build_world(loaded.modules)  # type: ignore[arg-type]
+    problems = [*loaded.problems, *problems]
+    flow = None
+    if all(problem.rule in _HARMLESS for problem in problems):
+        flow = analyse(world)
+        problems += flow.problems
+        for excursion in flow.excursions:
+            problems += excursion.problems
+    plan = Plan(world, flow, sources)
+    diagnostics = sorted((tell(p, plan) for p in problems), key=Diagnostic.order)
+    allowances = [Allowance(a.rule, a.path, a.first_line, a.last_line, a.at, a.reason,
+                            date.fromisoformat(a.until) if a.until else None) for a in world.allowances]
+    judged = None if flow is not None else {family(d.rule) for d in diagnostics} & {"reading", "names"}
+    return Checked(world, flow, apply(diagnostics, allowances, today, judged), sources, problems)
+
+
+_HARMLESS = frozenset({"hole", "used-twice", "tab-indent", "odd-indent", "named-twice", "normally-of-nothing", "not-decided"})

@@ -1,0 +1,94 @@
+"""What `--format json` writes, as records: the published shape ``jackstay.findings/1``.
+
+Within version 1 fields are only added. Lines and columns count from 1, columns in code points; ``end_column`` is the
+column after the last one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Word = Literal["error", "warning", "undecided", "note"]
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A stretch of one line. ``path`` is relative to the campaign's folder, or ``stdlib:NAME``."""
+
+    path: str
+    line: int
+    column: int
+    end_column: int
+
+
+@dataclass(frozen=True, slots=True)
+class Second:
+    """A second place that contributes, and what it says."""
+
+    at: Place
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Happening:
+    """One numbered event: who acts, what happens, the state it leaves."""
+
+    number: int
+    actor: str
+    text: str
+    leaves: str
+    at: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """Replace the place by the text; where the place is empty at column 1 and the text ends in a line break, insert
+    whole lines before that line."""
+
+    at: Place
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Repair:
+    """A proposed repair in words, and as edits where there are any."""
+
+    text: str
+    edits: tuple[Change, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One finding; empty text where a part has nothing to say."""
+
+    rule: str
+    severity: Word
+    message: str
+    at: Place
+    note: str
+    labels: tuple[Second, ...]
+    events: tuple[Happening, ...]
+    because: str
+    help: tuple[Repair, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """``clean`` is true only where nothing but notes was found and nothing was left undecided."""
+
+    errors: int
+    warnings: int
+    undecided: int
+    notes: int
+    files: int
+    clean: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Findings:
+    """The whole answer of one check; findings in the order of path, line, column, rule."""
+
+    schema: Literal["jackstay.findings/1"]
+    counts: Counts
+    findings: tuple[Finding, ...]

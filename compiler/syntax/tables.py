@@ -1,0 +1,155 @@
+"""The parse table of the grammar: built by lark once, kept as plain JSON, so that a start needs no lark at all.
+
+Only lark's LALR construction is used, not its lexer or tree builder: a table is a list of states, each a mapping from a
+token's key to a shift or a reduction, and a list of rules, each with the plan of what its builder is given."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from typing import Any, NamedTuple
+
+from jackstay.source.caches import read_cached, write_cached
+from jackstay.source.packaged import grammar_text
+
+STARTS = (
+    "top", "campaign", "area", "decl", "kind", "table", "action_body", "rule_body", "routine_body", "excursion",
+    "task_body", "block", "step",
+)
+END = "%END"
+_FORMAT = "2"  # of the stored table: raise it when the shape below changes
+
+
+class RuleRow(NamedTuple):
+    """size: symbols reduced. goto: the nonterminal. builder: name of the builder, "" to pass the only child on, "_"
+    to collect a list. plan: for each argument the child's index, -1 for nothing, or -2 - index for a list that is
+    spread out."""
+
+    size: int
+    goto: str
+    builder: str
+    plan: tuple[int, ...]
+
+
+class Table(NamedTuple):
+    """states: token key or nonterminal -> state to go to, or ~rule to reduce by. starts: start symbol -> (first state,
+    accepting state)."""
+
+    states: list[dict[str, int]]
+    rules: list[RuleRow]
+    starts: dict[str, tuple[int, int]]
+
+
+def load_table() -> Table:
+    """The table of the shipped grammar, from the cache if it holds one for exactly this text."""
+    text = grammar_text()
+    name = f"grammar-{hashlib.sha256((_FORMAT + text).encode()).hexdigest()[:24]}.json"
+    stored = read_cached(name)
+    if stored is not None:
+        table = _from_bytes(stored)
+        if table is not None:
+            return table
+    table = build_table(text)
+    write_cached(name, _to_bytes(table))
+    return table
+
+
+def _to_bytes(table: Table) -> bytes:
+    body = json.dumps(table, separators=(",", ":")).encode()
+    return hashlib.sha256(body).hexdigest().encode() + b"\n" + body
+
+
+def _from_bytes(stored: bytes) -> Table | None:
+    digest, _, body = stored.partition(b"\n")
+    if hashlib.sha256(body).hexdigest().encode() != digest:
+        return None  # cut short or altered: build anew
+    try:
+        states, rules, starts = json.loads(body)
+        return Table(
+            states,
+            [RuleRow(size, goto, builder, tuple(plan)) for size, goto, builder, plan in rules],
+            {start: (first, last) for start, (first, last) in starts.items()},
+        )
+    except (ValueError, TypeError, AttributeError):
+        return None
+
+
+def build_table(text: str, debug: bool = False) -> Table:
+    """Have lark construct the LALR table of a grammar. Raises lark's GrammarError on a faulty one.
+
+    debug: lark logs the conflicts that it settled by itself."""
+    from lark import Lark
+    from lark.lexer import Lexer
+    from lark.parsers.lalr_analysis import Shift
+
+    class NoLexer(Lexer):
+        """Tokens come from `tokens.py`."""
+
+        def __init__(self, conf: Any) -> None:
+            pass
+
+        def lex(self, lexer_state: Any, parser_state: Any) -> Any:
+            return iter(())
+
+    built = Lark(text, parser="lalr", lexer=NoLexer, start=list(STARTS), debug=debug, maybe_placeholders=True)
+    keys = {"$END": END}
+    for terminal in built.terminals:
+        keys[terminal.name] = terminal.pattern.value
+    raw: Any = built.parser.parser._parse_table
+    # Declared tokens have no pattern, and are keyed by class; nonterminals, which are lower case, are marked apart.
+    def key_of(symbol: str) -> str:
+        return keys.get(symbol) or ("%" + symbol.lstrip("_") if symbol.isupper() else "<" + symbol)
+
+    numbers: dict[Any, int] = {}  # states as lark numbers them -> 0, 1, 2 ... in a reproducible order
+    queue = [raw.start_states[start] for start in STARTS]
+    for state in queue:
+        if state not in numbers:
+            numbers[state] = len(numbers)
+            queue.extend(target for key, (act, target) in sorted(raw.states[state].items()) if act is Shift)
+    rules: dict[Any, int] = {}
+    rows: list[RuleRow] = []
+    states: list[dict[str, int]] = []
+    for state in numbers:
+        actions: dict[str, int] = {}
+        for symbol, (act, target) in sorted(raw.states[state].items()):
+            if act is Shift:
+                actions[key_of(symbol)] = numbers[target]
+            else:
+                if target not in rules:
+                    rules[target] = len(rows)
+                    rows.append(_row(target))
+                actions[key_of(symbol)] = ~rules[target]
+        states.append(actions)
+    starts = {start: (numbers[raw.start_states[start]], numbers[raw.end_states[start]]) for start in STARTS}
+    return Table(states, rows, starts)
+
+
+def _row(rule: Any) -> RuleRow:
+    origin: str = rule.origin.name
+    gaps = _gaps(rule)
+    plan: list[int] = []
+    for index, symbol in enumerate(rule.expansion):
+        plan.extend([-1] * gaps[index])
+        if symbol.is_term:
+            if not symbol.filter_out:
+                plan.append(index)
+        else:
+            plan.append(-2 - index if symbol.name.startswith("_") else index)
+    plan.extend([-1] * gaps[-1])
+    if rule.alias:
+        builder = rule.alias
+    elif origin.startswith("_"):
+        builder = "_"
+    elif rule.options.expand1 and len(plan) == 1:
+        builder = ""
+    else:
+        builder = origin
+    return RuleRow(len(rule.expansion), "<" + origin, builder, tuple(plan))
+
+
+def _gaps(rule: Any) -> list[int]:
+    """How many empty arguments stand before each symbol, and after the last (optional parts that were left out)."""
+    marks = rule.options.empty_indices
+    if not marks:
+        return [0] * (len(rule.expansion) + 1)
+    return [len(run) for run in "".join("1" if mark else "0" for mark in marks).split("0")]

@@ -1,0 +1,1 @@
+"""The vocabularies that come with Jackstay, written in the language itself."""

@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from jackstay.diagnostics.records import Problem
+from jackstay.flow.answers import check_answers
 from jackstay.flow.clocks import happens_before, set_clocks
 from jackstay.flow.counts import check_counts
+from jackstay.flow.dropping import Flight, check_drops, guard_holds
 from jackstay.flow.ends import Ends, check_done, check_until
 from jackstay.flow.laws import Distances
 from jackstay.flow.order import Order
@@ -16,7 +18,8 @@ from jackstay.flow.replay import Replay
 from jackstay.flow.standing import check_rules
 from jackstay.flow.start import check_start
 from jackstay.flow.state import State
-from jackstay.model.records import Entry, Excursion, World
+from jackstay.model.records import Entry, Excursion, Task, World
+from jackstay.source.spans import Span
 
 
 def analyse(world: World) -> Flow:
@@ -25,35 +28,33 @@ def analyse(world: World) -> Flow:
     distances = Distances(world)
     written = State.written(world)
     flow.problems += check_start(world, written, distances)
-    ends: dict[Excursion, State] = {}
-    flows: list[ExcursionFlow] = []
-    states: list[State] = []
+    flights: dict[Excursion, Flight] = {}
     for excursion in world.excursions:
-        start = written
-        if excursion.previous is not None:
-            start = ends.get(excursion.previous, written)
-        one, state = _fly(world, excursion, start, distances)
-        flow.excursions.append(one)
-        ends[excursion] = state
-        if one.complete:
-            flows.append(one)
-            states.append(state)
-    def report(rule: str, at: Any, **facts: Any) -> None:
+        previous = flights.get(excursion.previous) if excursion.previous is not None else None
+        flight = fly(world, excursion, previous.end if previous is not None else written, distances, frozenset())
+        flights[excursion] = flight
+        flow.excursions.append(flight.flow)
+    flown = [f for f in flights.values() if f.flow.complete]
+
+    def report(rule: str, at: Span, /, **facts: Any) -> None:
         flow.problems.append(Problem(rule, at, facts))
 
-    check_until(world, flows, states, report)
+    check_until(world, [f.flow for f in flown], [f.end for f in flown], report)
+    check_drops(world, flights, lambda excursion, start, dropped: fly(world, excursion, start, distances, dropped))
     return flow
 
 
-def entries_flown(excursion: Excursion) -> list[Entry]:
-    """The nominal choreography: every task that has no guard, droppable ones kept."""
+def entries_flown(excursion: Excursion, dropped: frozenset[Task]) -> list[Entry]:
+    """The entries that take part. A dropped task's stay in the order, so that what it carried is inherited, and do
+    nothing; a guarded task takes part when its guard says so."""
     if all(task.guard is None for task in excursion.tasks):
         return excursion.entries
-    return [e for e in excursion.entries if e.task.guard is None]
+    return [e for e in excursion.entries if e.task.guard is None or guard_holds(e.task.guard, excursion, dropped)]
 
 
-def _fly(world: World, excursion: Excursion, start: State, distances: Distances) -> tuple[ExcursionFlow, State]:
-    entries = entries_flown(excursion)
+def fly(world: World, excursion: Excursion, start: State, distances: Distances, dropped: frozenset[Task]) -> Flight:
+    """Analyse one excursion from a state, without the dropped tasks."""
+    entries = entries_flown(excursion, dropped)
     order = Order(excursion, entries)
     if order.circle:
         one = ExcursionFlow(excursion, {}, complete=False)
@@ -62,20 +63,21 @@ def _fly(world: World, excursion: Excursion, start: State, distances: Distances)
         facts = {"circle": [(entries[i], edge, entries[edge.before]) for i, edge in order.circle]}
         one.problems.append(Problem("circular-wait", entries[order.circle[0][0]].at, facts))
         one.problems.append(Problem("not-decided", excursion.decl, {"what": "circle", "excursion": excursion}))
-        return one, start
+        return Flight(one, start, start)
     state = start.copy()
-    replay = Replay(world, excursion, order, state, distances)
+    replay = Replay(world, excursion, order, state, distances, dropped)
     one = replay.run()
     one.companions = [(s, replay.main[m]) for s, m in one.companions if m in replay.main]
     set_clocks(one)
-    races = find_races(one)
-    _judge_races(replay, races)
+    _judge_races(replay, find_races(one))
     check_counts(replay)
     check_rules(replay, start)
-    check_done(order, replay, one, world, start)
+    check_done(order, replay, one, world, start, dropped)
     Ends(world, replay, start).check()
-    _undecided(one)
-    return one, state
+    if not dropped:
+        _undecided(one)
+        check_answers(one)
+    return Flight(one, start, state)
 
 
 def _judge_races(replay: Replay, races: list[Race]) -> None:
@@ -111,8 +113,12 @@ def _judge_races(replay: Replay, races: list[Race]) -> None:
                 w is not step and not happens_before(w, step) and not happens_before(step, w) for w in writers.get(var, ())
             ):
                 dropped.add(id(failed))
-    if dropped:
-        flow.problems[:] = [p for p in flow.problems if id(p) not in dropped]
+    # what follows from a step already found wrong is not told again
+    timing = {step.index for failed, step, _ in replay.failed_reads if id(failed) in dropped}
+    since = {var: first for var, first in replay.doubted_since.items() if first not in timing}
+    echoes = {id(p) for p in told.values()
+              if all(v in since and p.facts["second"].index > since[v] for v in p.facts["vars"])}
+    flow.problems[:] = [p for p in flow.problems if id(p) not in dropped and id(p) not in echoes]
 
 
 def _undecided(flow: ExcursionFlow) -> None:
@@ -122,12 +128,6 @@ def _undecided(flow: ExcursionFlow) -> None:
     def tell(at: Any, **facts: Any) -> None:
         flow.problems.append(Problem("not-decided", at, {"excursion": excursion, **facts}))
 
-    droppable = [t for t in excursion.tasks if t.rank != "required" and t.guard is None]
-    if droppable:
-        tell(droppable[0].decl, what="dropped", tasks=[t.name for t in droppable])
-    for task in excursion.tasks:
-        if task.guard is not None:
-            tell(task.guard.at, what="guard", task=task)
     for fallback in excursion.fallbacks:
         tell(fallback.decl, what="fallback", fallback=fallback)
     if excursion.starts == "promise":

@@ -87,7 +87,12 @@ def _stays(initial: list[tuple[Thing, Fraction]], changes: list[tuple[Step, Thin
     open_at: dict[Thing, tuple[Step | None, Fraction]] = {thing: (None, weight) for thing, weight in initial}
     for step, thing, change in changes:
         if change > 0:
-            open_at[thing] = (step, change)
+            if thing in open_at:
+                # held there already, another way: one stay, of the greater weight
+                started, weight = open_at[thing]
+                open_at[thing] = (started, max(weight, change))
+            else:
+                open_at[thing] = (step, change)
         elif thing in open_at:
             started, weight = open_at.pop(thing)
             out.append(Stay(started, step, thing, weight))

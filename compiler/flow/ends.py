@@ -34,13 +34,17 @@ class Ends:
                 self._item(thing, left, home, done_when)
             elif thing.sort == "actor":
                 out_before, out_after = self.out(self.start, thing), self.out(self.end, thing)
-                if out_after and not out_before:
+                if not self._in_doubt(thing) and out_after and not out_before:
                     self._tell("crew-left-outside", self.excursion.decl, thing=thing, where=self.end.location(thing))
         for named in self.excursion.left_outside:
+            if self._in_doubt(named.thing):
+                continue
             if not self.out(self.end, named.thing):
                 self._tell("not-left-outside", named.at, thing=named.thing, where=self.end.location(named.thing),
                            decl=named.thing.decl)
         for named in self.excursion.comes_inside:
+            if self._in_doubt(named.thing):
+                continue
             if self.out(self.end, named.thing) or not self.out(self.start, named.thing):
                 self._tell("not-come-inside", named.at, thing=named.thing, where=self.end.location(named.thing),
                            was_out=self.out(self.start, named.thing))
@@ -53,6 +57,8 @@ class Ends:
 
     def _item(self, thing: Thing, left: dict[Thing, Any], home: dict[Thing, Any], done_when: set[int]) -> None:
         before, after = self.out(self.start, thing), self.out(self.end, thing)
+        if self._in_doubt(thing) or self._rides_along(thing):
+            return
         if after and not before and thing not in left:
             self._tell("left-behind", self.excursion.decl, thing=thing, where=self.end.location(thing),
                        holder=self.end.holder_of(thing)[0])
@@ -65,6 +71,15 @@ class Ends:
                 self._tell("moved-unsaid", self.excursion.decl, thing=thing, was=self.start.holder_of(thing)[0],
                            holder=self.end.holder_of(thing)[0], where=self.end.location(thing))
 
+    def _in_doubt(self, thing: Thing) -> bool:
+        """Whether a step already found wrong decides where it is."""
+        return any(var in self.end.doubtful for _, var in self.end.chain(thing))
+
+    def _rides_along(self, thing: Thing) -> bool:
+        """What was and still is in the same bag is where the bag is: the bag is named, or the finding is about the bag."""
+        holder = self.end.holder_of(thing)[0]
+        return holder is not None and holder.sort == "item" and self.start.holder_of(thing)[0] is holder
+
     def _properties(self) -> None:
         named: dict[tuple[Thing, str], Any] = {}
         for left in self.excursion.left_so:
@@ -72,7 +87,7 @@ class Ends:
             if thing is None or left.test.prop is None:
                 continue
             named[(thing, left.test.prop)] = left
-            if not self.judge.holds(left.test, ()):
+            if not self.judge.holds(left.test, ()) and thing.prop_vars.get(left.test.prop, -1) not in self.end.doubtful:
                 self._tell("not-left-so", left.at, thing=thing, prop=left.test.prop, text=left.test.text,
                            value=self.end.value(thing, left.test.prop))
         for thing in self.world.things:
@@ -81,16 +96,17 @@ class Ends:
                 if var < 0 or (thing, prop) in named:
                     continue
                 before, after = self.start.values[var], self.end.values[var]
-                if after != normal and after != before:
+                if after != normal and after != before and var not in self.end.doubtful:
                     self._tell("not-back-to-normal", self.excursion.decl, thing=thing, prop=prop, value=after, normal=normal)
 
     def _tell(self, rule: str, at: Any, **facts: Any) -> None:
         self.replay._tell(rule, at, flow=self.flow, excursion=self.excursion, **facts)
 
 
-def check_done(order: Order, replay: Replay, flow: ExcursionFlow, world: World, start: State) -> None:
+def check_done(order: Order, replay: Replay, flow: ExcursionFlow, world: World, start: State,
+               dropped: frozenset[Task]) -> None:
     """``done when``: the values when every step of the task has ended, and that nothing unordered changes them."""
-    tasks = [t for t in flow.excursion.tasks if t.done_when and t.guard is None]
+    tasks = [t for t in flow.excursion.tasks if t.done_when and t not in dropped]
     if not tasks:
         return
     for task in tasks:
@@ -107,8 +123,6 @@ def check_done(order: Order, replay: Replay, flow: ExcursionFlow, world: World, 
 def _state_after(flow: ExcursionFlow, start: State, index: int) -> State:
     """The state after step ``index`` of the replay, rebuilt from the changes."""
     state = start.copy()
-    world_vars = flow.steps[0].entry.task.excursion  # only for readers: states are per excursion
-    del world_vars
     for step in flow.steps[: index + 1]:
         for change in step.changes:
             state.values[change.var] = change.after
@@ -131,7 +145,7 @@ def _check_one(task: Task, test: Test, judge: Judge, flow: ExcursionFlow, lasts:
             break
     if loose is not None:
         replay._tell("may-not-be-done", test.at, flow=flow, task=task, test=test, step=loose, last=lasts[-1])
-    elif not held:
+    elif not held and reads.isdisjoint(replay.state.doubtful):
         replay._tell("not-done", test.at, flow=flow, task=task, test=test, moment=moment)
 
 
@@ -141,6 +155,8 @@ def check_until(world: World, flows: list[ExcursionFlow], states: list[State], r
         for left in flow.excursion.left_outside:
             for j in range(i + 1, len(flows)):
                 if flows[j].excursion.name != left.until:
+                    continue
+                if left.thing.held_var in states[i].doubtful | states[j].doubtful:
                     continue
                 then, now = states[i].values[left.thing.held_var], states[j].values[left.thing.held_var]
                 if then == now and then:

@@ -141,6 +141,13 @@ class Inserter:
 
     def way(self, start: Thing, goal: Thing) -> list[Leg] | None:
         """The shortest way, cut where the demanded line changes; None if there is none."""
+        key = (start.index, goal.index)
+        if key not in self.distances.ways:
+            self.distances.ways[key] = self._way(start, goal)
+        found: list[Leg] | None = self.distances.ways[key]
+        return found
+
+    def _way(self, start: Thing, goal: Thing) -> list[Leg] | None:
         for first in (start, *start.near):
             ways = self.distances.from_place(first)
             if goal.index in ways:

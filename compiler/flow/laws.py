@@ -30,6 +30,7 @@ class Distances:
             self.edges.setdefault(path.a.index, []).append((path.length.value, path.b, path))
             self.edges.setdefault(path.b.index, []).append((path.length.value, path.a, path))
         self.known: dict[int, dict[int, tuple[Fraction, Any, Thing | None]]] = {}
+        self.ways: dict[tuple[int, int], Any] = {}  # kept here for `insert`, which cuts them into legs
 
     def from_place(self, place: Thing) -> dict[int, tuple[Fraction, Any, Thing | None]]:
         """place index -> (metres, last path, place before); ties go to the earlier declared place."""
@@ -72,6 +73,8 @@ class Laws:
         self.judge = judge
         self.distances = distances
         self.cast: tuple[Thing, ...] = ()
+        self.actors = [t for t in world.things if t.place_var >= 0]
+        self.lines = [t for t in world.things if t.from_var >= 0]
         self.quiet = False  # the step has failed already: apply, say nothing
         self.tell: Tell = lambda rule, **facts: None
         self.counts: list[tuple[Thing, Any, Thing, Fraction]] = []  # (holder, hold or carry or admit, thing, change)
@@ -139,9 +142,11 @@ class Laws:
         self._own(holder, item, text)
         self._contact(effect, doers, [*(h.holder for h in before), holder], item)
         new = Holding(manner, holder)
-        if new in before:
+        if new in before and not self.quiet:
+            self.judge.reads.append(item.held_var)  # nothing to do, so long as nobody changes it meanwhile
             return None
-        after = (*(h for h in before if h.manner != GROUND), new)
+        # a step already found wrong leaves its thing where it wanted it, and nowhere else
+        after = (new,) if self.quiet else (*(h for h in before if h.manner != GROUND), new)
         state.set_held(item, after)
         if hold is not None:
             self._count(holder, hold, item, text)
@@ -157,6 +162,7 @@ class Laws:
         self._own(holder, item, text)
         self._contact(effect, doers, [*(h.holder for h in before)] or [holder], item)
         if len(after) == len(before):
+            self.judge.reads.append(item.held_var)
             return None
         where = state.location(item)
         for gone in before:
@@ -196,10 +202,18 @@ class Laws:
             ):
                 total += self._weight(hold, other)
                 held.append(other)
-        if total > limit and not self.quiet:
+        if total > limit and self._first_time(holder, hold):
             self.tell("holder-full", holder=holder, manner=hold.manner, limit=limit, total=total, things=held, thing=item,
                       text=text, decl=hold.decl, counting=hold.counting)
             self.quiet = True
+
+    def _first_time(self, holder: Thing, bound: Any) -> bool:
+        """Whether to tell that a bound is exceeded: once, until the end of the campaign."""
+        key = (holder.index, id(bound))
+        if self.quiet or key in self.state.over:
+            return False
+        self.state.over.add(key)
+        return True
 
     def limit(self, holder: Thing, limit: int | str | None) -> Fraction | None:
         """A declared limit; a property's name means the holder's value."""
@@ -245,7 +259,7 @@ class Laws:
         for node, _ in self.state.chain(holder):
             for carry in node.kind.carries:
                 total = self._load(carry.prop, node) - (_number(self.state.value(node, carry.prop)))
-                if total > carry.limit.value and not self.quiet:
+                if total > carry.limit.value and self._first_time(node, carry):
                     self.tell("too-much", holder=node, prop=carry.prop, limit=carry.limit, total=total, thing=item, text=text,
                               decl=carry.decl)
                     self.quiet = True
@@ -264,6 +278,7 @@ class Laws:
             after: Thing | None = target
         elif effect.test.negated:
             if before is not target:
+                self.judge.reads.append(actor.place_var)
                 return None
             after = state.location(actor)
         else:
@@ -280,23 +295,30 @@ class Laws:
                           other_at=state.location(target))
                 self.quiet = True
         if after is before:
+            self.judge.reads.append(actor.place_var)
             return None
         was_at = state.location(actor)
         state.set_place(actor, after)
-        for place, change in ((was_at, -1), (state.location(actor), 1)):
-            if place is not None:
-                for admit in place.kind.admits:
-                    if admit.kind is None or actor.kind.is_a(admit.kind):
-                        self.counts.append((place, admit, actor, Fraction(change)))
-        self._room(state.location(actor), actor, text)
-        if was_at is not state.location(actor):
-            for thing in state.everything_aboard(actor):
+        now_at = state.location(actor)
+        if was_at is not now_at:
+            aboard = list(state.everything_aboard(actor))
+            for mover in (actor, *(t for t in aboard if t.place_var >= 0)):
+                self._book_room(mover, was_at, now_at)
+                self._room(now_at, mover, text)
+            for thing in aboard:
                 if thing.held_var >= 0 and len(state.held(thing)) > 1:
                     self._together(thing, text)
                 if thing.from_var >= 0 or thing.index in state.ends_on:
                     self._lines_of(thing, text)
             self._lines_of(actor, text)
         return actor.place_var, before, after
+
+    def _book_room(self, actor: Thing, was_at: Thing | None, now_at: Thing | None) -> None:
+        for place, change in ((was_at, -1), (now_at, 1)):
+            if place is not None:
+                for admit in place.kind.admits:
+                    if admit.kind is None or actor.kind.is_a(admit.kind):
+                        self.counts.append((place, admit, actor, Fraction(change)))
 
     def _room(self, place: Thing | None, actor: Thing, text: str) -> None:
         if place is None:
@@ -305,9 +327,9 @@ class Laws:
             limit = self.limit(place, admit.limit)
             if limit is None or (admit.kind is not None and not actor.kind.is_a(admit.kind)):
                 continue
-            there = [t for t in self.world.things if t.place_var >= 0 and (admit.kind is None or t.kind.is_a(admit.kind))
+            there = [t for t in self.actors if (admit.kind is None or t.kind.is_a(admit.kind))
                      and self.state.location(t) is place]
-            if len(there) > limit and not self.quiet:
+            if len(there) > limit and self._first_time(place, admit):
                 self.tell("crowded", place=place, limit=limit, actors=there, actor=actor, text=text, decl=admit.decl)
                 self.quiet = True
 
@@ -319,6 +341,7 @@ class Laws:
         before = state.values[var]
         if effect.test.negated:
             if before is not holder:
+                self.judge.reads.append(var)
                 return None
             others, after = [holder], None
         else:
@@ -330,6 +353,7 @@ class Laws:
             self._own(other, line, text)
         self._contact(effect, doers, others, line)
         if before is after:
+            self.judge.reads.append(var)
             return None
         state.set_end(line, op, after)
         held_anywhere = state.values[line.from_var] or state.values[line.to_var] or state.held(line)

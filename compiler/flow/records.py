@@ -5,11 +5,11 @@ Facts only. Whether they are good is judged by the rules.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any, NamedTuple
 
 from jackstay.diagnostics.records import Problem
+from jackstay.source.record import Entity, fresh
 from jackstay.model.records import Action, Entry, Excursion, Thing, World
 
 
@@ -21,8 +21,7 @@ class Change(NamedTuple):
     after: Any
 
 
-@dataclass(slots=True, eq=False, repr=False)
-class Step:
+class Step(Entity):
     """A step as done: written in the plan (``inserted`` False) or inserted by a heading or a use of a tool.
 
     cast: who is occupied. positions: its number in each cast member's own list. reads: variables that must not change
@@ -43,25 +42,23 @@ class Step:
     positions: tuple[tuple[int, int], ...] = ()  # (actor's column, number of this step in its list)
 
 
-@dataclass(slots=True, eq=False, repr=False)
-class ExcursionFlow:
+class ExcursionFlow(Entity):
     """columns: actor -> column of the clocks. steps: in the replayed order. arrivals and ends: states (lists indexed by
     variable). outside_before: items out at the start."""
 
     excursion: Excursion
     columns: dict[Thing, int]
-    steps: list[Step] = field(default_factory=list)
-    by_entry: dict[int, list[Step]] = field(default_factory=dict)  # entry index -> its steps, inserted ones included
-    start: list[Any] = field(default_factory=list)
-    end: list[Any] = field(default_factory=list)
-    problems: list[Problem] = field(default_factory=list)
+    steps: list[Step] = fresh(factory=list)
+    by_entry: dict[int, list[Step]] = fresh(factory=dict)  # entry index -> its steps, inserted ones included
+    start: list[Any] = fresh(factory=list)
+    end: list[Any] = fresh(factory=list)
+    problems: list[Problem] = fresh(factory=list)
     complete: bool = True  # False: the order is circular, nothing was replayed
-    predecessors: list[tuple[int, ...]] = field(default_factory=list)  # per step: direct start-after-end predecessors
-    companions: list[tuple[int, int]] = field(default_factory=list)  # (s, m): s runs within m (``while``)
+    predecessors: list[tuple[int, ...]] = fresh(factory=list)  # per step: direct start-after-end predecessors
+    companions: list[tuple[int, int]] = fresh(factory=list)  # (s, m): s runs within m (``while``)
 
 
-@dataclass(slots=True)
-class Flow:
+class Flow(Entity):
     world: World
-    excursions: list[ExcursionFlow] = field(default_factory=list)
-    problems: list[Problem] = field(default_factory=list)  # of the written start
+    excursions: list[ExcursionFlow] = fresh(factory=list)
+    problems: list[Problem] = fresh(factory=list)  # of the written start

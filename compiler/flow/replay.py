@@ -6,6 +6,7 @@ any timing.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any
 
@@ -16,7 +17,7 @@ from jackstay.flow.order import Order
 from jackstay.flow.records import Change, ExcursionFlow, Step
 from jackstay.flow.state import State
 from jackstay.flow.tests import Judge
-from jackstay.model.records import Action, AnyOf, Entry, Excursion, Quantified, Test, Thing, World
+from jackstay.model.records import Action, AnyOf, Entry, Excursion, Quantified, Task, Test, Thing, World
 from jackstay.source.spans import Span
 
 Count = tuple[Thing, Any, Thing, Fraction]
@@ -35,8 +36,10 @@ def need_rule(test: Test) -> str:
 class Replay:
     """Replays one excursion from a state, which it changes. ``counts[i]`` are step i's changes to counted holders."""
 
-    def __init__(self, world: World, excursion: Excursion, order: Order, state: State, distances: Distances) -> None:
+    def __init__(self, world: World, excursion: Excursion, order: Order, state: State, distances: Distances,
+                 dropped: frozenset[Task] = frozenset()) -> None:
         self.world = world
+        self.dropped = dropped
         self.order = order
         self.state = state
         self.judge = Judge(world, state)
@@ -55,6 +58,8 @@ class Replay:
         self.main: dict[int, int] = {}  # entry position -> the step whose end its mark names
         self.drawn: dict[Thing, tuple[str, Thing]] = {}  # a drawn tool -> how and where it goes back
         self.quantified: list[tuple[Step, Test]] = []
+        self.failed: set[int] = set()  # steps found wrong, or following from one
+        self.doubted_since: dict[int, int] = {}  # variable -> the step that first put it in doubt
         self.failed_reads: list[tuple[Problem, Step, tuple[int, ...]]] = []
 
     def run(self) -> ExcursionFlow:
@@ -69,11 +74,11 @@ class Replay:
         before = len(self.flow.steps)
         self.waits = [self.main[e.before] for e in self.order.into[i] if e.why != "own" and e.before in self.main]
         self.first = True
-        if entry.action is None:
-            if not entry.hole:
+        if entry.action is None or entry.task in self.dropped:
+            if not entry.hole and entry.task not in self.dropped:
                 self._arrive(entry)
             if len(self.flow.steps) == before and (self.waits or entry.says or entry.beside or entry.hole or entry.duration
-                                                   or self.order.beside[i] or i in self.order._inner):
+                                                   or self.order.beside[i] or i in self.order._inner or entry.task in self.dropped):
                 self._do(entry, None, entry.binding, entry.cast)
             if len(self.flow.steps) > before:
                 self.main[i] = len(self.flow.steps) - 1
@@ -83,7 +88,7 @@ class Replay:
             self._written(i, entry)
         for m in self.order.beside[i]:
             self.flow.companions += [(s, m) for s in range(before, len(self.flow.steps))]  # m: an entry position, see below
-        self.flow.by_entry[i] = self.flow.steps[before:]
+        self.flow.by_entry[entry.index] = self.flow.steps[before:]
 
     def _written(self, i: int, entry: Entry) -> None:
         action = entry.action
@@ -156,21 +161,11 @@ class Replay:
         laws.counts = []
         laws.tell = lambda rule, **facts: self._law(step, rule, facts)
         for test in (*action.needs, *action.uses, *action.during):
-            keep = len(judge.reads)
-            held = judge.holds(test, binding)
-            if isinstance(test.a, Quantified) or isinstance(test.b, Quantified):
-                # what a whole kind does is decided by stays, not by the variables of each
-                self.quantified.append((step, test))
-                if held:
-                    del judge.reads[keep:]
-            if not held:
-                if not laws.quiet:
-                    problem = self._tell(need_rule(test), step.entry.at, flow=self.flow, step=step, test=test)
-                    self.failed_reads.append((problem, step, tuple(judge.reads[keep:])))
-                laws.quiet = True
+            self._need(step, test, binding)
+        failed, keep = laws.quiet, list(judge.reads)
         changes: dict[int, Change] = {}
         for effect in action.effects:
-            made = laws.apply(effect, binding)
+            made = laws.apply(effect, binding)  # of a failed step too, silently: as if it had succeeded
             if made is not None:
                 first = changes.get(made[0])
                 changes[made[0]] = Change(made[0], first.before if first else made[1], made[2])
@@ -178,16 +173,88 @@ class Replay:
             if not laws.quiet and not judge.holds(test, binding):
                 self._tell(need_rule(test), step.entry.at, flow=self.flow, step=step, test=test)
                 laws.quiet = True
+        if failed:
+            judge.reads = keep
         step.reads = tuple(dict.fromkeys(v for v in judge.reads if v >= 0))
         step.changes = tuple(changes.values())
         self.counts.append(laws.counts)
+        if laws.quiet:
+            self.failed.add(step.index)
+            self._doubt(v for e in action.effects for v in self._target(e.test, binding))
+        elif self.state.doubtful:
+            self.state.doubtful -= changes.keys()
+
+    def _need(self, step: Step, test: Test, binding: tuple[Any, ...]) -> None:
+        judge, laws = self.judge, self.laws
+        keep = len(judge.reads)
+        held = judge.holds(test, binding)
+        quantified = isinstance(test.a, Quantified) or isinstance(test.b, Quantified)
+        if quantified:
+            # what a whole kind does is decided by stays, not by the variables of each
+            self.quantified.append((step, test))
+            if held:
+                del judge.reads[keep:]
+        if held:
+            return
+        reads = self._culprits(test, binding) if quantified else tuple(judge.reads[keep:])
+        if not laws.quiet and self.state.doubtful.isdisjoint(reads):
+            problem = self._tell(need_rule(test), step.entry.at, flow=self.flow, step=step, test=test)
+            self.failed_reads.append((problem, step, reads))
+        laws.quiet = True
+        variables = self.world.variables
+        self._doubt(v for v in reads if variables[v].sort != "place")
+
+    def _culprits(self, test: Test, binding: tuple[Any, ...]) -> tuple[int, ...]:
+        """The variables of those things that make a quantified need fail."""
+        judge = self.judge
+        quant = test.a if isinstance(test.a, Quantified) else test.b
+        assert isinstance(quant, Quantified)
+        out: list[int] = []
+        for thing in judge.things_of(quant.kind):
+            plain = test._replace(a=thing) if quant is test.a else test._replace(b=thing)
+            if isinstance(plain.a, Quantified) or isinstance(plain.b, Quantified):
+                continue
+            judge.reads = []
+            if judge.holds(plain, binding) == (quant.quant == "none"):
+                out += judge.reads
+        return tuple(dict.fromkeys(v for v in out if v >= 0))
+
+    def _doubt(self, variables: Iterable[int]) -> None:
+        for var in variables:
+            self.state.doubtful.add(var)
+            self.doubted_since.setdefault(var, len(self.flow.steps) - 1)
+
+    def _target(self, test: Test, binding: tuple[Any, ...]) -> list[int]:
+        """The variable that an effect writes."""
+        thing = self.judge.term(test.a, binding)
+        if thing is None:
+            return []
+        if test.op == "is":
+            var = thing.prop_vars.get(test.prop or "", -1)
+        elif test.op in ("from", "to"):
+            var = thing.from_var if test.op == "from" else thing.to_var
+        else:
+            var = thing.place_var if thing.place_var >= 0 else thing.held_var
+        return [var] if var >= 0 else []
 
     def _law(self, step: Step, rule: str, facts: dict[str, Any]) -> None:
+        if not self.state.doubtful.isdisjoint(self.judge.reads) or self._in_doubt(facts):
+            return
         problem = self._tell(rule, step.entry.at, flow=self.flow, step=step, **facts)
         if rule in ("holder-full", "too-much", "crowded"):
             self.count_problems.append((step.index, problem))
         else:
             self.failed_reads.append((problem, step, tuple(self.judge.reads)))
+
+    def _in_doubt(self, facts: dict[str, Any]) -> bool:
+        """Whether a breach speaks of something that an earlier failed step left in doubt."""
+        doubtful = self.state.doubtful
+        if not doubtful:
+            return False
+        things = [v for v in facts.values() if isinstance(v, Thing)]
+        for group in (facts.get("things"), facts.get("actors")):
+            things += group or ()
+        return any(var in doubtful for t in things for var in (t.held_var, t.place_var, t.from_var, t.to_var))
 
     # --- inserted steps ----------------------------------------------------------------------------------------------
 
@@ -234,9 +301,27 @@ class Replay:
     # --- arrivals ----------------------------------------------------------------------------------------------------
 
     def _arrive(self, entry: Entry) -> None:
-        block = entry.block
+        """Bring the doer of a heading where it says. One that cannot be brought is in doubt from here on."""
         actor = entry.binding[0]
         assert isinstance(actor, Thing)
+        told = len(self.flow.problems)
+        doubtful = actor.place_var in self.state.doubtful
+        self._bring(entry, actor)
+        if len(self.flow.problems) > told:
+            if doubtful:
+                del self.flow.problems[told:]
+            self._as_if_there(entry, actor)
+
+    def _as_if_there(self, entry: Entry, actor: Thing) -> None:
+        """After a heading that cannot be followed: on with the plan as if it had been, and with doubts."""
+        goal = entry.block.seat or entry.block.place
+        if goal is not None and not any(node is actor for node, _ in self.state.chain(goal)):
+            self.state.set_place(actor, goal)
+        lines = self.state.ends_on.get(actor.index, {})
+        self._doubt([actor.place_var, *(v for line in lines for v in (line.from_var, line.to_var))])
+
+    def _bring(self, entry: Entry, actor: Thing) -> None:
+        block = entry.block
         place, seat = block.place, block.seat
         state = self.state
         at_place = place is None or state.at_place(actor, place)

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 from jackstay.flow.records import Step
 from jackstay.flow.replay import Replay
 from jackstay.flow.state import State
-from jackstay.flow.stays import Stay, meet, ordered
+from jackstay.flow.stays import Stay, apart, meet, ordered
 from jackstay.flow.tests import Judge
 from jackstay.model.records import Here, Kind, Quantified, Rule, Slot, Term, Test, Thing
 
@@ -22,9 +22,10 @@ _MOST_CASES = 50_000
 
 
 class Case(NamedTuple):
-    """The literals of one case, as tests that must not all be true at once, with their bindings."""
+    """Literals that must not all be true at once, with their binding: of a rule, or (one literal) while a step runs."""
 
-    rule: Rule
+    rule: Rule | None
+    step: Step | None
     tests: tuple[Test, ...]
     binding: tuple[Any, ...]
 
@@ -32,7 +33,7 @@ class Case(NamedTuple):
 class Watch:
     """The truth of one literal along the replay."""
 
-    __slots__ = ("test", "binding", "true", "since", "stays", "loose")
+    __slots__ = ("test", "binding", "true", "since", "stays")
 
     def __init__(self, test: Test, binding: tuple[Any, ...]) -> None:
         self.test = test
@@ -43,65 +44,221 @@ class Watch:
 
 
 def check_rules(replay: Replay, start: State) -> None:
-    """Report ``rule-broken``, ``rule-may-break`` and ``not-decided``."""
+    """Report ``rule-broken``, ``rule-may-break``, ``need-may-fail`` and ``not-decided``."""
     flow = replay.flow
-    if not replay.world.rules or not flow.steps:
+    if not flow.steps or not (replay.world.rules or replay.quantified):
         return
-    working: dict[tuple[Thing, Thing], list[Stay]] = {}
-    moving: dict[tuple[Thing, Thing], list[Stay]] = {}
-    _events(replay, working, moving)
-    cases: list[tuple[Case, list[tuple[Any, ...]]]] = []
-    watches: dict[tuple[Any, ...], Watch] = {}
+    standing = Standing(replay)
     for rule in replay.world.rules:
-        split = list(_forbidden(rule))
-        for tests in split:
-            if any(t.op == "reach" or t.op == "done" for t in tests):
-                replay._tell("not-decided", rule.decl, what="rule", rule=rule, excursion=flow.excursion,
-                             reason="it speaks of reach, which two things change together")
+        standing.add_rule(rule)
+    for step, test in replay.quantified:
+        standing.add_need(step, test)
+    _trace(replay, list(standing.watches.values()), standing.whereabouts)
+    standing.judge()
+
+
+class Standing:
+    """Collects cases, then judges them. A case is a choice of things for a rule's slots, or one quantified need of one
+    step; literals that several cases share are watched once."""
+
+    def __init__(self, replay: Replay) -> None:
+        self.replay = replay
+        self.flow = replay.flow
+        self.working: dict[tuple[Thing, Thing], list[Stay]] = {}
+        self.moving: dict[tuple[Thing, Thing], list[Stay]] = {}
+        _events(replay, self.working, self.moving)
+        self.watches: dict[tuple[Any, ...], Watch] = {}
+        self.cases: list[tuple[Case, list[tuple[Any, ...]]]] = []
+        self.ever_on: dict[int, set[Thing]] = {}
+        self.whereabouts: dict[Thing, list[Stay]] = {}  # thing -> its stays at locations
+        self.stays_at: dict[Thing, dict[int, list[Stay]]] = {}
+        self.told: set[tuple[Any, ...]] = set()
+        self.unsure: set[int] = set()
+        if replay.quantified:
+            self._note_holders()
+
+    def _note_holders(self) -> None:
+        """What ever hangs on, sits in or is tied to each holder."""
+        variables = self.replay.world.variables
+        seen = [(v, value) for v, value in zip(variables, self.flow.start, strict=True)]
+        seen += [(variables[c.var], c.after) for step in self.flow.steps for c in step.changes]
+        for variable, value in seen:
+            if variable.sort == "held":
+                for holding in value or ():
+                    self.ever_on.setdefault(holding.holder.index, set()).add(variable.thing)
+            elif variable.sort != "property" and value is not None:
+                self.ever_on.setdefault(value.index, set()).add(variable.thing)
+
+    def add_rule(self, rule: Rule) -> None:
+        for tests in _forbidden(rule):
+            if any(t.op in ("reach", "done") for t in tests):
+                self._undecided(rule, "it speaks of reach, which two things change together")
                 continue
-            found = 0
-            for case in _cases(rule, tests, replay, working, moving):
-                found += 1
-                if found > _MOST_CASES:
-                    replay._tell("not-decided", rule.decl, what="rule", rule=rule, excursion=flow.excursion,
-                                 reason=f"it has more than {_MOST_CASES} cases")
-                    break
-                keys = []
-                for test in case.tests:
-                    key = _key(test, case.binding)
-                    keys.append(key)
-                    if test.op not in ("working", "moving") and key not in watches:
-                        watches[key] = Watch(test, case.binding)
-                cases.append((case, keys))
-    _trace(replay, start, list(watches.values()))
-    told: set[tuple[str, int, int]] = set()
-    unsure: set[int] = set()
-    for case, keys in cases:
-        chains = [_chain(test, case.binding, watches.get(key), working, moving)
-                  for test, key in zip(case.tests, keys, strict=True)]
-        if any(not chain for chain in chains):
-            continue
-        if not all(ordered(chain) for chain in chains):
-            chains = [_as_chain(chain) for chain in chains]
-            if any(chain is None for chain in chains):
-                if id(case.rule) not in unsure:
-                    unsure.add(id(case.rule))
-                    replay._tell("not-decided", case.rule.decl, what="rule", rule=case.rule, excursion=flow.excursion,
-                                 reason="what it speaks of is changed by steps that nothing orders")
+            slots: list[tuple[Kind, ...]] = [slot.kinds for slot in rule.slots]
+            opened = tuple(_open_some(t, slots) for t in tests)
+            domains = [self._domain(i, kinds, opened) for i, kinds in enumerate(slots)]
+            count = 1
+            for domain in domains:
+                count *= len(domain)
+            if count > _MOST_CASES:
+                self._undecided(rule, f"it has {count} cases here; up to {_MOST_CASES} are followed")
                 continue
-        stays = meet(chains)  # type: ignore[arg-type]
+            for binding in product(*domains):
+                self._add(Case(rule, None, opened, binding))
+
+    def add_need(self, step: Step, test: Test) -> None:
+        """A need about a whole kind must hold while the step runs, whatever others do meanwhile. What only the step's own
+        cast can change has been decided by the replay."""
+        slots: list[tuple[Kind, ...]] = []
+        opened = _open_some(_ground(_negate(test), step.binding), slots)
+        fixed = opened.b if isinstance(opened.a, (Slot, Quantified)) else opened.a
+        if isinstance(fixed, Thing) and fixed in step.cast and test.op in ("attached", "to", "from"):
+            return
+        if not slots:
+            self._add(Case(None, step, (opened,), ()))
+            return
+        candidates = [t for t in self.replay.judge.things_of(slots[0][0])]
+        if opened.op in ("attached", "to", "from") and isinstance(opened.b, Thing) and isinstance(opened.a, Slot):
+            on = self.ever_on.get(opened.b.index, set())
+            candidates = [t for t in candidates if t in on]
+        for thing in candidates:
+            self._add(Case(None, step, (opened,), (thing,)))
+
+    def _add(self, case: Case) -> None:
+        keys = []
+        for test in case.tests:
+            key = _key(test, case.binding)
+            keys.append(key)
+            if test.op not in ("working", "moving") and key not in self.watches and not self._placed(test, case.binding):
+                self.watches[key] = Watch(test, case.binding)
+        self.cases.append((case, keys))
+
+    def _placed(self, test: Test, binding: tuple[Any, ...]) -> tuple[Thing, Thing] | None:
+        """``X at P`` of one thing and one place: read off the thing's whereabouts, which all its places share."""
+        if test.op != "located" or test.negated:
+            return None
+        a = binding[test.a.index] if isinstance(test.a, Slot) else test.a
+        b = binding[test.b.index] if isinstance(test.b, Slot) else test.b
+        if not isinstance(a, Thing) or not isinstance(b, Thing):
+            return None
+        if a not in self.whereabouts:
+            self.whereabouts[a] = []
+        return a, b
+
+    def _stays_at(self, thing: Thing, place: Thing) -> list[Stay]:
+        stays = self.stays_at.get(thing)
         if stays is None:
-            continue
+            stays = {}
+            for stay in self.whereabouts[thing]:
+                for index in stay.thing.stations:
+                    chain = stays.setdefault(index, [])
+                    if chain and chain[-1].end is stay.start:
+                        chain[-1] = Stay(chain[-1].start, stay.end)  # from one fitting of the place to another
+                    else:
+                        chain.append(Stay(stay.start, stay.end))
+            self.stays_at[thing] = stays
+        return stays.get(place.index, [])
+
+    def _domain(self, index: int, kinds: tuple[Kind, ...], tests: tuple[Test, ...]) -> list[Thing]:
+        """The things for one slot; a slot of ``working on`` or ``moving at`` ranges over what occurs."""
+        domain = [t for kind in kinds for t in self.replay.judge.things_of(kind)]
+        for test in tests:
+            if test.op not in ("working", "moving") or test.negated:
+                continue
+            events = self.working if test.op == "working" else self.moving
+            if isinstance(test.a, Slot) and test.a.index == index:
+                seen = {a for a, _ in events}
+                domain = [t for t in domain if t in seen]
+            if isinstance(test.b, Slot) and test.b.index == index:
+                if test.op == "moving":
+                    domain = [t for t in domain if any(t.index in b.stations or b.index in t.stations for _, b in events)]
+                else:
+                    reached = {b for _, b in events}
+                    domain = [t for t in domain if t in reached]
+        return domain
+
+    def _undecided(self, rule: Rule, reason: str) -> None:
+        if id(rule) not in self.unsure:
+            self.unsure.add(id(rule))
+            self.replay._tell("not-decided", rule.decl, what="rule", rule=rule, excursion=self.flow.excursion, reason=reason)
+
+    # --- judging -----------------------------------------------------------------------------------------------------
+
+    def judge(self) -> None:
+        for case, keys in self.cases:
+            chains = [self._chain(test, case.binding, self.watches.get(key))
+                      for test, key in zip(case.tests, keys, strict=True)]
+            if any(not chain for chain in chains):
+                continue
+            if case.step is not None:
+                self._judge_need(case, case.step, chains[0])
+                continue
+            assert case.rule is not None
+            whole = [chain if ordered(chain) else _as_chain(chain) for chain in chains]
+            if any(chain is None for chain in whole):
+                self._undecided(case.rule, "what it speaks of is changed by steps that nothing orders")
+                continue
+            stays = meet([chain for chain in whole if chain is not None])
+            if stays is not None and not self._follows_from_failure(stays):
+                self._tell_rule(case, case.rule, stays)
+
+    def _follows_from_failure(self, stays: list[Stay]) -> bool:
+        failed = self.replay.failed
+        return bool(failed) and any(s.index in failed for stay in stays for s in (stay.start, stay.end) if s is not None)
+
+    def _judge_need(self, case: Case, step: Step, chain: list[Stay]) -> None:
+        """A stay that the step's own start or effects bound does not count: the replay has judged those."""
+        running = Stay(step, step)
+        for stay in chain:
+            if stay.start is step or stay.end is step or apart(stay, running):
+                continue
+            key = ("need", step.index, case.tests[0].text)
+            sure = _surely([stay, running])
+            if key not in self.told and not sure:
+                self.told.add(key)
+                self.replay._tell("need-may-fail", step.entry.at, flow=self.flow, step=step, test=case.tests[0],
+                                  thing=case.binding[0] if case.binding else None, stays=[stay])
+            return
+
+    def _tell_rule(self, case: Case, rule: Rule, stays: list[Stay]) -> None:
         makers = [s.start for s in stays if s.start is not None]
         last = max(makers, key=lambda s: s.index) if makers else None
-        at = last.entry.at if last is not None else case.rule.decl
-        key = (case.rule.name, at.line, last.index if last else -1)
-        if key in told:
-            continue
-        told.add(key)
-        surely = _surely(stays)
-        replay._tell("rule-broken" if surely else "rule-may-break", at, flow=flow, rule=case.rule, stays=stays, step=last,
-                     tests=case.tests, binding=case.binding)
+        at = last.entry.at if last is not None else self.flow.excursion.decl
+        key = (rule.name, at.line, last.index if last else -1)
+        if key in self.told:
+            return
+        self.told.add(key)
+        self.replay._tell("rule-broken" if _surely(stays) else "rule-may-break", at, flow=self.flow, rule=rule, stays=stays,
+                          step=last, tests=case.tests, binding=case.binding)
+
+    def _chain(self, test: Test, binding: tuple[Any, ...], watch: Watch | None) -> list[Stay]:
+        if watch is not None:
+            return watch.stays
+        placed = self._placed(test, binding)
+        if placed is not None:
+            return self._stays_at(*placed)
+        a = binding[test.a.index] if isinstance(test.a, Slot) else test.a
+        b = binding[test.b.index] if isinstance(test.b, Slot) else test.b
+        if test.op == "working":
+            return self.working.get((a, b), [])
+        if not isinstance(b, Thing):
+            return []
+        out = [s for (actor, place), stays in self.moving.items()
+               if actor is a and (place is b or place.index in b.stations or b.index in place.stations) for s in stays]
+        return sorted(out, key=lambda s: s.start.index if s.start else -1)
+
+
+def _ground(test: Test, binding: tuple[Any, ...]) -> Test:
+    """A step's test with the step's things in place of the slots."""
+    def ground(term: Term | None) -> Term | None:
+        if isinstance(term, Slot):
+            bound = binding[term.index]
+            return bound if isinstance(bound, Thing) else term
+        return term
+
+    a = ground(test.a)
+    assert a is not None
+    return test._replace(a=a, b=ground(test.b))
 
 
 def _surely(stays: list[Stay]) -> bool:
@@ -171,33 +328,6 @@ def _negate(test: Test) -> Test:
     return test._replace(negated=not test.negated)
 
 
-def _cases(rule: Rule, tests: tuple[Test, ...], replay: Replay, working: dict[tuple[Thing, Thing], list[Stay]],
-           moving: dict[tuple[Thing, Thing], list[Stay]]) -> Iterator[Case]:
-    """One case for each choice of things. "Some X does" in a forbidden conjunction is one case for each X. Slots that
-    stand in ``working on`` or ``moving at`` range over what occurs."""
-    slots: list[tuple[Kind, ...]] = [slot.kinds for slot in rule.slots]
-    tests = tuple(_open_some(t, slots) for t in tests)
-    domains: list[list[Thing]] = []
-    judge = replay.judge
-    for index, kinds in enumerate(slots):
-        domain = [t for kind in kinds for t in judge.things_of(kind)]
-        for test in tests:
-            if test.op in ("working", "moving") and not test.negated:
-                events = working if test.op == "working" else moving
-                if isinstance(test.a, Slot) and test.a.index == index:
-                    seen = {a for a, _ in events}
-                    domain = [t for t in domain if t in seen]
-                if isinstance(test.b, Slot) and test.b.index == index:
-                    reached = {b.index for _, b in events}
-                    if test.op == "moving":
-                        domain = [t for t in domain if any(t.index in b.stations or b.index in t.stations for _, b in events)]
-                    else:
-                        domain = [t for t in domain if t.index in reached]
-        domains.append(domain)
-    for binding in product(*domains):
-        yield Case(rule, tests, binding)
-
-
 def _open_some(test: Test, slots: list[tuple[Kind, ...]]) -> Test:
     for side in ("a", "b"):
         term: Term | None = getattr(test, side)
@@ -222,21 +352,6 @@ def _key(test: Test, binding: tuple[Any, ...]) -> tuple[Any, ...]:
     return (test.op, test.negated, ground(test.a), ground(test.b), test.manner, test.prop, repr(test.value))
 
 
-def _chain(test: Test, binding: tuple[Any, ...], watch: Watch | None, working: dict[tuple[Thing, Thing], list[Stay]],
-           moving: dict[tuple[Thing, Thing], list[Stay]]) -> list[Stay]:
-    if watch is not None:
-        return watch.stays
-    a = binding[test.a.index] if isinstance(test.a, Slot) else test.a
-    b = binding[test.b.index] if isinstance(test.b, Slot) else test.b
-    if test.op == "working":
-        return working.get((a, b), [])
-    if isinstance(b, Thing):
-        out = [s for (actor, place), stays in moving.items() if actor is a and (place is b or place.index in b.stations
-                                                                                 or b.index in place.stations) for s in stays]
-        return sorted(out, key=lambda s: s.start.index if s.start else -1)
-    return []
-
-
 def _as_chain(chain: list[Stay]) -> list[Stay] | None:
     """Stays in order that may touch (one step unmakes and makes again) as a chain; None if they are not ordered."""
     merged: list[Stay] = []
@@ -251,13 +366,16 @@ def _as_chain(chain: list[Stay]) -> list[Stay] | None:
     return merged
 
 
-def _trace(replay: Replay, start: State, watches: list[Watch]) -> None:
-    """Read off every literal's stays along the replay. A literal is looked at again only when a variable that its last
-    evaluation read has changed."""
+def _trace(replay: Replay, watches: list[Watch], whereabouts: dict[Thing, list[Stay]]) -> None:
+    """Read off every literal's stays, and the whereabouts of things, along the replay. A literal is looked at again only
+    when a variable that its last evaluation read has changed."""
     state = State(0)
     state.values = list(replay.flow.start)
     judge = Judge(replay.world, state)
     by_var: dict[int, set[int]] = {}
+    following = list(whereabouts)
+    since: list[tuple[Step | None, Thing | None]] = [(None, state.location(thing)) for thing in following]
+    carrying: dict[int, set[int]] = {}
 
     def look(i: int, step: Step | None) -> None:
         watch = watches[i]
@@ -272,20 +390,40 @@ def _trace(replay: Replay, start: State, watches: list[Watch]) -> None:
             watch.stays.append(Stay(watch.since, step))
         watch.true = truth
 
+    def find(i: int, step: Step | None) -> None:
+        for _, var in state.chain(following[i]):
+            if var >= 0:
+                carrying.setdefault(var, set()).add(i)
+        begun, place = since[i]
+        now = state.location(following[i])
+        if now is not place:
+            if place is not None:
+                whereabouts[following[i]].append(Stay(begun, step, place))
+            since[i] = (step, now)
+
     for i in range(len(watches)):
         look(i, None)
+    for i in range(len(following)):
+        find(i, None)
     for step in replay.flow.steps:
         if not step.changes:
             continue
         again: set[int] = set()
+        moved: set[int] = set()
         for change in step.changes:
             state.values[change.var] = change.after
-            again |= by_var.get(change.var, set())
+            again.update(by_var.get(change.var, ()))
+            moved.update(carrying.get(change.var, ()))
         for i in sorted(again):
             look(i, step)
+        for i in sorted(moved):
+            find(i, step)
     for watch in watches:
         if watch.true:
             watch.stays.append(Stay(watch.since, None))
+    for thing, (begun, place) in zip(following, since, strict=True):
+        if place is not None:
+            whereabouts[thing].append(Stay(begun, None, place))
 
 
 def _truth(judge: Judge, watch: Watch) -> bool:

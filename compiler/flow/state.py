@@ -17,12 +17,15 @@ _DEEP = 64  # attachments nest no deeper than this; a circle is cut here (and is
 class State:
     """A mutable state. ``aboard`` keeps, for each holder's index, what hangs on it directly (items, riders, line ends)."""
 
-    __slots__ = ("values", "aboard", "ends_on")
+    __slots__ = ("values", "aboard", "ends_on", "doubtful", "over")
 
     def __init__(self, size: int) -> None:
         self.values: list[Any] = [None] * size
         self.aboard: dict[int, dict[Thing, None]] = {}
         self.ends_on: dict[int, dict[Thing, None]] = {}
+        # variables that a step already found wrong should have read or set: what follows from them is not told again
+        self.doubtful: set[int] = set()
+        self.over: set[tuple[int, int]] = set()  # bounds already told to be exceeded: (holder, the bound's id)
 
     @staticmethod
     def written(world: World) -> "State":
@@ -45,6 +48,8 @@ class State:
         other.values = list(self.values)
         other.aboard = {k: dict(v) for k, v in self.aboard.items()}
         other.ends_on = {k: dict(v) for k, v in self.ends_on.items()}
+        other.doubtful = set(self.doubtful)
+        other.over = set(self.over)
         return other
 
     # --- writing ---------------------------------------------------------------------------------------------------

@@ -152,9 +152,13 @@ class Judge:
         return False
 
     def _ends(self, line: Thing, holder: Thing) -> bool:
-        """``on`` of a line counts its ends too."""
+        """``on`` of a line counts its ends too. One that decides is all that was read."""
+        for var in (line.from_var, line.to_var):
+            if self.state.values[var] is holder:
+                self.reads[-1] = var
+                return True
         self.reads += [line.from_var, line.to_var]
-        return self.state.values[line.from_var] is holder or self.state.values[line.to_var] is holder
+        return False
 
     def _compare(self, test: Test, a: Thing, binding: Binding) -> bool:
         assert test.prop is not None and test.value is not None

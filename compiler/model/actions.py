@@ -110,7 +110,13 @@ class ActionBuilder:
             slot = slots.get(name.text)
             if slot is None:
                 self.notebook.add("unknown-name", terms.span(name.at), name=name.text, wanted="a slot of this action",
-                                  candidates=[(s, "", action.decl) for s in slots])
+                                  candidates=[(s, "", action.decl) for s in slots], places=[], elsewhere=[])
+                continue
+            wrong = next((k for k in slot.kinds if k.sort not in ("actor", "thing")), None)
+            if wrong is not None or not slot.kinds:
+                self.notebook.add("wrong-kind", terms.span(name.at), name=name.text,
+                                  found=wrong.name if wrong else "a number", wanted="an actor, who is occupied too",
+                                  decl=wrong.decl if wrong else action.decl, candidates=[])
                 continue
             joined.append(slot.index)
         action.joined = tuple(joined)
@@ -126,8 +132,10 @@ class ActionBuilder:
             if kind is None:
                 continue
             if kind.sort != "actor":
-                terms.notebook.add("wrong-kind", terms.span(name.at), name=name.text, found=kind.sort, wanted="a kind of actor",
-                                   decl=kind.decl, candidates=[])
+                if kind not in self.notebook.broken:
+                    terms.notebook.add("wrong-kind", terms.span(name.at), name=name.text, found=f"a kind of {kind.sort}",
+                                       wanted="a kind of actor", decl=kind.decl,
+                                       candidates=[k for k in self.scope.kind_names() if k[1] == "actor"])
                 continue
             out.append(kind)
         return tuple(out)

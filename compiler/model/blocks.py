@@ -5,11 +5,11 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from jackstay.model.actions import ActionBuilder
-from jackstay.model.literals import is_under
-from jackstay.model.patterns import RoutineDecl, Verb, Word, tokens
-from jackstay.model.records import Action, AnyOf, Block, Duration, Entry, Expect, Mark, Param, Remark, Task, Thing
-from jackstay.model.scope import Group, LetValue, Scope
+from jackstay.model.choosing import Argument, Chooser, Frame
+from jackstay.model.formulas import constant
+from jackstay.model.kinds import text_of
+from jackstay.model.patterns import RESERVED, RoutineDecl, tokens
+from jackstay.model.records import Action, Block, Duration, Entry, Expect, Measure, Remark, Task, Thing
 from jackstay.model.terms import Terms
 from jackstay.model.units import SpanOf, dimension_text
 from jackstay.source.spans import NOWHERE, Span
@@ -18,24 +18,10 @@ from jackstay.syntax import tree
 if TYPE_CHECKING:
     from jackstay.model.choreography import ExcursionBuilder
 
-Argument = Thing | Fraction | str | AnyOf | None
-
-
-class Frame:
-    """Where a body is read: its file and names, the routine's arguments, and the marks fresh to the call."""
-
-    __slots__ = ("scope", "file", "lines", "module", "arguments", "local", "origin", "calls")
-
-    def __init__(self, scope: Scope, file: tree.File, lines: list[str], module: str, arguments: dict[str, Argument],
-                 local: dict[str, Mark] | None, origin: Span | None, calls: tuple[str, ...]) -> None:
-        self.scope = scope
-        self.file = file
-        self.lines = lines
-        self.module = module
-        self.arguments = arguments
-        self.local = local
-        self.origin = origin
-        self.calls = calls
+# what may be said of an arrival, a step and a routine's call; the rest of the bounds is for tasks
+_OF_STEPS = ("says", "on", "while", "by", "not-before", "within", "light", "expect")
+_OF_HEADINGS = tuple(sort for sort in _OF_STEPS if sort != "expect")
+_OF_CALLS = ("says", "on")
 
 
 class BlockBuilder:
@@ -48,7 +34,8 @@ class BlockBuilder:
         self.units = owner.units
         self.book = owner.book
         self.crew = {m.actor for m in owner.excursion.crew}
-        self.cache: dict[tuple[int, tuple[Thing, ...], str], tuple[Action, tuple[Argument, ...], str] | None] = {}
+        self.chooser = Chooser(owner.book, owner.units.by_name, owner.notebook)
+        self.cache: dict[tuple[int, tuple[Thing, ...], str], tuple[Action, tuple[Argument, ...], str]] = {}
 
     def body(self, statements: list[tree.Statement], task: Task, entries: list[Entry]) -> None:
         owner = self.owner
@@ -92,7 +79,7 @@ class BlockBuilder:
         if self._actor_of(node.words[0], frame) is not None:
             return True
         first = node.words[0]
-        if not isinstance(first, tree.Name) or (first.text, ) in ((w,) for w in self.book.by_first):
+        if not isinstance(first, tree.Name) or first.text in self.book.by_first:
             return False
         if first.text in frame.arguments or first.text in frame.scope.broken:
             return True
@@ -110,10 +97,10 @@ class BlockBuilder:
         arrivals = []
         pairs: list[tuple[Thing, ...]] = [(*block.doers, *block.riders)] if block.riders else [(d,) for d in block.doers]
         for doers in pairs:
-            arrival = Entry(0, task, block, self._cast(doers, ()), at, binding=tuple(doers), text=self._text(node),
+            arrival = Entry(0, task, block, self._cast(doers, ()), at, binding=tuple(doers), text=self.chooser.text(node),
                             duration=self._duration(node.bracket, terms), routine_at=routine_at)
             arrivals.append(arrival)
-        self._bounds(node, arrivals, terms, task, frame)
+        self._bounds(node, arrivals, terms, task, frame, _OF_HEADINGS)
         for arrival in arrivals:
             entries.append(arrival)
             task.entries.append(arrival)
@@ -152,7 +139,8 @@ class BlockBuilder:
         groups: dict[str, list[tree.Name]] = {"who": [], "with": [], "at": [], "in": []}
         mode, good = "who", True
         for word in words:
-            if not isinstance(word, tree.Name):
+            ours = ("with", "at", "in", "and", ",") if mode == "who" else ("with", "at", "in", "on", "and", ",")
+            if not isinstance(word, tree.Name) or (word.text in RESERVED and word.text not in ours):
                 self.notebook.add("heading-shape", terms.span(word.at), found=getattr(word, "text", "a value"))
                 return None
             if word.text in ("with", "at", "in") or (word.text == "on" and mode != "who"):
@@ -165,19 +153,18 @@ class BlockBuilder:
             extra = (groups["at"][1:] + groups["in"][1:] + list(words))[0]
             self.notebook.add("heading-shape", terms.span(extra.at), found=getattr(extra, "text", ""))
             return None
-        doers, riders = [], []
+        doers: list[Thing] = []
+        riders: list[Thing] = []
         for mode, target in (("who", doers), ("with", riders)):
             for name in groups[mode]:
                 actor = self._named(name, terms, frame, ("actor",))
                 if actor is None:
                     good = False
                     continue
-                if actor not in self.crew:
-                    self.notebook.add("not-in-crew", terms.span(name.at), name=actor.name, excursion=self.owner.excursion.name,
-                                      decl=self.owner.excursion.decl, title=actor.title)
-                    self.crew.add(actor)
+                self._in_crew(actor, terms.span(name.at))
                 if actor in doers or actor in riders:
-                    self.notebook.add("named-twice", terms.span(name.at), name=name.text)
+                    first = next(n for m in ("who", "with") for n in groups[m] if n.text == name.text)
+                    self.notebook.add("named-twice", terms.span(name.at), name=name.text, first=terms.span(first.at))
                     continue
                 target.append(actor)
         place = self._named(groups["at"][0], terms, frame, ("location",)) if groups["at"] else None
@@ -187,6 +174,18 @@ class BlockBuilder:
         return Block(tuple(doers), tuple(riders), place, seat, terms.span(),
                      terms.span(groups["at"][0].at) if groups["at"] else NOWHERE,
                      terms.span(groups["in"][0].at) if groups["in"] else NOWHERE)
+
+    def _in_crew(self, actor: Thing, at: Span) -> None:
+        """Whoever acts is crew; told once for each, and once in all where nobody is named as crew."""
+        owner = self.owner
+        if actor in self.crew:
+            return
+        if not owner.crew_unsure:
+            self.notebook.add("not-in-crew", at, name=actor.name, excursion=owner.excursion.name,
+                              decl=owner.excursion.decl, title=actor.title, crew=[m.actor.title for m in owner.excursion.crew],
+                              crew_at=owner.crew_at)
+        self.crew.add(actor)
+        owner.crew_unsure = owner.crew_unsure or owner.crew_at is None
 
     def _named(self, name: tree.Name, terms: Terms, frame: Frame, sorts: tuple[str, ...]) -> Thing | None:
         bound = frame.arguments.get(name.text)
@@ -210,10 +209,11 @@ class BlockBuilder:
     def _step(self, statement: tree.Statement, node: tree.Phrase, block: Block, task: Task, frame: Frame) -> Entry | None:
         terms = self._terms(statement, frame)
         key = (id(node), block.doers, frame.module if not frame.arguments else f"{frame.module}/{id(frame)}")
-        found = self.cache.get(key, False)
-        if found is False or found is None:  # a line that means nothing is reported at each place
-            found = self._resolve(node, block, terms, frame)
-            self.cache[key] = found
+        found = self.cache.get(key)
+        if found is None:  # equal lines share a node; one that means nothing is reported at each place
+            found = self.chooser.resolve(node, block, terms, frame)
+            if found is not None:
+                self.cache[key] = found
         at, routine_at = self._place_of(terms.span(), frame)
         if found is None:
             for bound in node.bounds:
@@ -228,13 +228,11 @@ class BlockBuilder:
             doers = block.doers[:1]
         joined = tuple(t for t in (binding[i] for i in action.joined) if isinstance(t, Thing))
         for actor in joined:
-            if actor.sort == "actor" and actor not in self.crew:
-                self.notebook.add("not-in-crew", at, name=actor.name, excursion=self.owner.excursion.name,
-                                  decl=self.owner.excursion.decl, title=actor.title)
-                self.crew.add(actor)
+            if actor.sort == "actor":
+                self._in_crew(actor, at)
         entry = Entry(0, task, block, self._cast(doers, tuple(a for a in joined if a.sort == "actor")), at, action, binding, text,
                       self._duration(node.bracket, terms), routine_at=routine_at)
-        self._bounds(node, [entry], terms, task, frame)
+        self._bounds(node, [entry], terms, task, frame, _OF_STEPS)
         for child in statement.children:
             line = child.node
             if isinstance(line, tree.Remark):
@@ -245,140 +243,14 @@ class BlockBuilder:
             elif isinstance(line, tree.If):
                 name = line.fallback.text if line.fallback else ""
                 where = frame.file.span(child, line.fallback.at if line.fallback else line.outcome.at)
-                known = (*action.may, *(("outside",) if entry.expect else ()))
+                reading = any(bound.sort == "expect" for bound in node.bounds)
+                known = (*action.may, *(("outside",) if reading else ()))
                 if line.outcome.value not in known:
                     self.notebook.add("unknown-outcome", frame.file.span(child, line.outcome.at), outcome=line.outcome.value,
                                       known=list(known), action=action.text, decl=action.decl)
                     continue
                 self.owner.fallback_uses.append((entry, line.outcome.value, name, where))
         return entry
-
-    def _resolve(self, node: tree.Phrase, block: Block, terms: Terms, frame: Frame
-                 ) -> tuple[Action, tuple[Argument, ...], str] | None:
-        words = tokens(node.words, self.units.by_name)
-        verbs = [v for v in self.book.match(words, frame.module) if isinstance(v, Action)]
-        if not verbs:
-            self._no_verb(words, terms, frame, routine=False)
-            return None
-        arguments = self._arguments(words, verbs, terms, frame)
-        if arguments is None:
-            return None
-        fitting = [v for v in verbs if self._misfit(v, arguments) is None]
-        if not fitting:
-            self._wrong_argument(words, verbs, arguments, terms)
-            return None
-        action = self._for_cast(fitting, block, terms)
-        if action is None:
-            return None
-        helper = block.doers[1] if action.helped_by else None
-        return action, (block.doers[0], helper, *arguments), self._text(node, frame)
-
-    def _arguments(self, words: list[Word], verbs: list[Verb] | list[Action], terms: Terms, frame: Frame
-                   ) -> list[Argument] | None:
-        """The slots' arguments, as the first verb's pattern has them (all share the skeleton)."""
-        verb = verbs[0]
-        out: list[Argument] = []
-        good = True
-        for part, word in zip(verb.pattern, words, strict=True):
-            if part.words:
-                continue
-            sorts = {v.params[part.slot - 2].sort for v in verbs}
-            params = [v.params[part.slot - 2] for v in verbs]
-            argument = self._argument(word, sorts, params, terms, frame)
-            good &= argument is not None
-            out.append(argument)
-        return out if good else None
-
-    def _argument(self, word: Word, sorts: set[str], params: list[Param], terms: Terms, frame: Frame) -> Argument:
-        node = word.node
-        at = terms.span(node.at)
-        if isinstance(node, tree.Text):
-            if "text" in sorts:
-                return node.value
-            self.notebook.add("wrong-argument", at, found="a quoted text", wanted=_wanted(params))
-            return None
-        if isinstance(node, tree.Number):
-            if "count" in sorts:
-                return Fraction(node.text)
-            self.notebook.add("wrong-argument", at, found="a number", wanted=_wanted(params))
-            return None
-        if isinstance(node, tree.Quantity):
-            self.notebook.add("wrong-argument", at, found="a quantity", wanted=_wanted(params))
-            return None
-        bound = frame.arguments.get(node.text)
-        if bound is not None:
-            return bound
-        found = frame.scope.thing(node.text)
-        if isinstance(found, Group) and word.any:
-            return AnyOf(found.name, found.members)
-        if isinstance(found, Thing):
-            return found
-        if isinstance(found, LetValue) and "count" in sorts:
-            return found.value.value
-        if found is None:
-            kinds = tuple(k for p in params for k in p.kinds)
-            terms.unknown(node, _wanted(params), lambda t: is_under(t.kind, kinds))
-            return None
-        what = f'a group: write "any {node.text}" or one of its members' if isinstance(found, Group) else "not one thing"
-        self.notebook.add("wrong-kind", at, name=node.text, found=what, wanted=_wanted(params), decl=found.decl, candidates=[])
-        return None
-
-    def _misfit(self, verb: Verb, arguments: list[Argument]) -> int | None:
-        """The first argument that does not fit its slot's kinds."""
-        for i, (param, argument) in enumerate(zip(verb.params, arguments, strict=True)):
-            if param.sort == "thing":
-                things = argument.members if isinstance(argument, AnyOf) else (argument,)
-                if not all(isinstance(t, Thing) and is_under(t.kind, param.kinds) for t in things):
-                    return i
-            elif param.sort == "count" and not isinstance(argument, Fraction):
-                return i
-            elif param.sort == "text" and not isinstance(argument, str):
-                return i
-        return None
-
-    def _wrong_argument(self, words: list[Word], verbs: list[Action], arguments: list[Argument], terms: Terms) -> None:
-        verb = max(verbs, key=lambda v: self._misfit(v, arguments) or 0)
-        index = self._misfit(verb, arguments) or 0
-        word = [w for p, w in zip(verb.pattern, words, strict=True) if not p.words][index]
-        argument = arguments[index]
-        params = [v.params[index] for v in verbs]
-        kinds = tuple(k for p in params for k in p.kinds)
-        thing = argument.members[0] if isinstance(argument, AnyOf) and argument.members else argument
-        self.notebook.add("wrong-kind", terms.span(word.node.at), name=word.text,
-                          found=thing.kind.name if isinstance(thing, Thing) else "a value", wanted=_wanted(params),
-                          decl=thing.decl if isinstance(thing, Thing) else NOWHERE, action=verb.text, action_at=verb.decl,
-                          candidates=terms.scope.things_where(lambda t: is_under(t.kind, kinds)))
-
-    def _for_cast(self, verbs: list[Action], block: Block, terms: Terms) -> Action | None:
-        """The overload for these doers; a finding if none takes them."""
-        joint = len(block.doers) > 1
-        for verb in verbs:
-            if bool(verb.helped_by) != joint or len(block.doers) > 2:
-                continue
-            if is_under(block.doers[0].kind, verb.by) and (not joint or is_under(block.doers[1].kind, verb.helped_by)):
-                return verb
-        verb = verbs[0]
-        self.notebook.add("wrong-cast", terms.span(), action=verb.text, decl=verb.decl, who=[d.title for d in block.doers],
-                          kinds=[d.kind.name for d in block.doers], heading=block.at,
-                          wanted=" or ".join(_cast_text(v) for v in verbs))
-        return None
-
-    def _no_verb(self, words: list[Word], terms: Terms, frame: Frame, routine: bool) -> None:
-        near = [n for n in self.book.near(words, frame.module)
-                if isinstance(n.verb, RoutineDecl) == routine] or self.book.near(words, frame.module)
-        if not near:
-            self.notebook.add("unknown-verb", terms.span(words[0].node.at), word=words[0].text,
-                              candidates=self.book.first_words(frame.module))
-            return
-        best = near[0]
-        if best.wrong == -1:
-            what = "routine-inside-block" if isinstance(best.verb, RoutineDecl) else "step-without-actor"
-            self.notebook.add(what, terms.span(), text=best.verb.text, decl=best.verb.decl)
-            return
-        wrong = min(best.wrong, len(words) - 1)
-        self.notebook.add("wrong-words", terms.span(words[wrong].node.at), found=words[wrong].text,
-                          too_short=best.wrong >= len(words), too_long=best.wrong >= len(best.verb.pattern),
-                          patterns=[(n.verb.text, n.verb.decl) for n in near[:6]])
 
     # --- routines ------------------------------------------------------------------------------------------------------
 
@@ -387,15 +259,15 @@ class BlockBuilder:
         words = tokens(node.words, self.units.by_name)
         verbs = [v for v in self.book.match(words, frame.module) if isinstance(v, RoutineDecl)]
         if not verbs:
-            self._no_verb(words, terms, frame, routine=True)
+            self.chooser.no_verb(words, terms, frame, routine=True)
             self._orphans(statement.children, task, frame)
             return
-        arguments = self._arguments(words, verbs, terms, frame)
+        arguments = self.chooser.arguments(words, verbs, terms, frame)
         if arguments is None:
             return
-        fitting = [v for v in verbs if self._misfit(v, arguments) is None]
+        fitting = [v for v in verbs if self.chooser.misfit(v, arguments) is None]
         if not fitting:
-            self._wrong_argument(words, verbs, arguments, terms)  # type: ignore[arg-type]
+            self.chooser.wrong_argument(words, verbs, arguments, terms)
             return
         routine = fitting[0]
         if routine.text in frame.calls:
@@ -405,11 +277,19 @@ class BlockBuilder:
         inner = Frame(self.owner.scopes[routine.module], module.file, module.source.lines, routine.module,
                       {p.name: a for p, a in zip(routine.params, arguments, strict=True)}, {},
                       frame.origin or terms.span(), (*frame.calls, routine.text))
+        for child in statement.children:
+            if isinstance(child.node, (tree.Phrase, tree.If)):
+                self.notebook.add("bound-not-here", frame.file.span(child), sort="line", where="call", decl=routine.decl)
+                break
         before = len(entries)
         self._body(routine.statement.children, task, entries, inner)
         made = entries[before:]
+        if node.bracket is not None:
+            self.notebook.add("bound-not-here", terms.span(node.bracket.at), sort="time", where="call")
         for bound in node.bounds:
-            if bound.sort == "on" and made:
+            if bound.sort not in _OF_CALLS:
+                self.notebook.add("bound-not-here", terms.span(bound.at), sort=bound.sort, where="call")
+            elif bound.sort == "on" and made:
                 seen: set[int] = set()
                 for entry in made:
                     if not all(a.index in seen for a in entry.cast):
@@ -420,9 +300,13 @@ class BlockBuilder:
 
     # --- bounds ------------------------------------------------------------------------------------------------------
 
-    def _bounds(self, node: tree.Phrase, entries: list[Entry], terms: Terms, task: Task, frame: Frame) -> None:
+    def _bounds(self, node: tree.Phrase, entries: list[Entry], terms: Terms, task: Task, frame: Frame,
+                allowed: tuple[str, ...]) -> None:
         for bound in node.bounds:
-            if bound.sort == "says":
+            if bound.sort not in allowed:
+                where = "step" if "expect" in allowed else "heading"
+                self.notebook.add("bound-not-here", terms.span(bound.at), sort=bound.sort, where=where)
+            elif bound.sort == "says":
                 self._bound(bound, entries[-1], terms, task, frame)
             else:
                 for entry in entries:
@@ -453,9 +337,7 @@ class BlockBuilder:
             if made is not None:
                 entry.bounds += (made,)
 
-    def _measure(self, node: tree.Formula, terms: Terms):  # type: ignore[no-untyped-def]
-        from jackstay.model.formulas import constant
-
+    def _measure(self, node: tree.Formula, terms: Terms) -> Measure | None:
         return constant(node, terms)
 
     def _duration(self, bracket: tree.Bracket | None, terms: Terms) -> Duration | None:
@@ -469,47 +351,8 @@ class BlockBuilder:
             values.append(measure.value if measure else None)
         likely, least, most = values
         if least is not None and most is not None and not (least <= (likely if likely is not None else least) <= most):
-            self.notebook.add("bad-range", terms.span(bracket.at), low=str(float(least) / 60), high=str(float(most) / 60))
+            low, high = (q and text_of(q) for q in (bracket.least, bracket.most))
+            self.notebook.add("bad-range", terms.span(bracket.at), low=low, high=high,
+                              likely=text_of(bracket.likely) if bracket.likely else "")
             return None
         return Duration(likely, least, most)
-
-    def _text(self, node: tree.Phrase, frame: Frame | None = None) -> str:
-        """The phrase as written, with a routine's slots filled in."""
-        out = ""
-        for word in node.words:
-            if isinstance(word, tree.Text):
-                text = f'"{word.value}"'
-            elif isinstance(word, tree.Quantity):
-                from jackstay.model.kinds import text_of
-
-                text = text_of(word)
-            else:
-                text = word.text
-                bound = frame.arguments.get(text) if frame else None
-                if isinstance(bound, Thing):
-                    text = bound.name
-            out += text if text == "," else (" " if out else "") + text
-        return out
-
-
-def _wanted(params: list[Param]) -> str:
-    """``a bag or a crate``; ``a number``; ``a quoted text``."""
-    words: list[str] = []
-    for param in params:
-        if param.sort == "count":
-            words.append("a number")
-        elif param.sort == "text":
-            words.append("a quoted text")
-        else:
-            words += [("an " if k.name[:1] in "aeiou" else "a ") + k.name for k in param.kinds]
-    return " or ".join(dict.fromkeys(words))
-
-
-def _cast_text(action: Action) -> str:
-    text = " or ".join(k.name for k in action.by)
-    if action.helped_by:
-        text += ", helped by " + " or ".join(k.name for k in action.helped_by)
-    return text
-
-
-__all__ = ["ActionBuilder", "BlockBuilder"]

@@ -11,6 +11,7 @@ from jackstay.model.formulas import constant
 from jackstay.model.literals import resolve_all
 from jackstay.model.patterns import Phrasebook, RoutineDecl
 from jackstay.model.records import (
+    Answer,
     Block,
     Duration,
     Entry,
@@ -30,7 +31,7 @@ from jackstay.model.records import (
     Wait,
     World,
 )
-from jackstay.model.scope import Group, Notebook, Scope
+from jackstay.model.scope import Group, Notebook, Scope, what_is
 from jackstay.model.terms import Terms
 from jackstay.model.units import SpanOf, Units, dimension_text
 from jackstay.model.words import title_of
@@ -47,7 +48,7 @@ RANKS = ("required", "wanted", "get-ahead")
 class Pending:
     """A mark to be looked up when every ``says`` has been seen."""
 
-    __slots__ = ("entry", "sort", "name", "span", "local", "task", "value", "word")
+    __slots__ = ("entry", "local", "name", "sort", "span", "task", "value", "word")
 
     def __init__(self, entry: Entry | None, sort: str, name: tree.Name, span: Span, local: dict[str, Mark], task: Task) -> None:
         self.entry = entry
@@ -82,6 +83,9 @@ class ExcursionBuilder:
         self.fallback_uses: list[tuple[Entry, str, str, Span]] = []
         self.task_names: dict[str, Task] = {}
         self.task_waits: list[tuple[Task, str, tree.Name, Span]] = []
+        self.crew_at: Span | None = None
+        self.crew_unsure = False  # a name of the crew means nothing, or the lack of a crew was told: nobody is missed there
+        self.all_tasks: dict[str, Span] = {}
         self.fallback_nodes: list[tuple[Fallback, tree.Fallback, tree.Statement]] = []
 
     def terms(self, statement: tree.Statement) -> Terms:
@@ -91,6 +95,8 @@ class ExcursionBuilder:
         self.excursion = excursion
         for child in statement.children:
             self._head(child)
+            if isinstance(child.node, tree.Task):
+                self.all_tasks.setdefault(child.node.name.text, self.file.span(child, child.node.name.at))
         blocks = BlockBuilder(self)
         for child in statement.children:
             if isinstance(child.node, tree.Task):
@@ -110,14 +116,16 @@ class ExcursionBuilder:
     def _head(self, child: tree.Statement) -> None:
         node, terms, excursion = child.node, self.terms(child), self.excursion
         if isinstance(node, tree.Crew):
-            members = []
+            members: list[Member] = []
+            self.crew_at = terms.span()
             for name, role in node.members:
                 actor = self.thing(name, terms, ("actor",))
                 if actor is None:
+                    self.crew_unsure = True
                     continue
-                first = next((m for m in members if m.actor is actor), None)
-                if first is not None:
-                    self.notebook.add("named-twice", terms.span(name.at), name=name.text)
+                if any(m.actor is actor for m in members):
+                    first = next(n for n, _ in node.members if n.text == name.text)
+                    self.notebook.add("named-twice", terms.span(name.at), name=name.text, first=terms.span(first.at))
                     continue
                 members.append(Member(actor, role.text if role else None))
             excursion.crew += tuple(members)
@@ -139,13 +147,13 @@ class ExcursionBuilder:
             if node.name.text not in self.modules:
                 known = [(m, "file", NOWHERE) for m in self.modules]
                 self.notebook.add("unknown-name", excursion.starts_at, name=node.name.text, wanted="a file used here",
-                                  candidates=known)
+                                  candidates=known, places=[], elsewhere=[])
             return
         previous = self.excursions.get(node.name.text)
         if previous is None:
             known = [(e.name, "excursion", e.decl) for e in self.excursions.values()]
             self.notebook.add("unknown-name", excursion.starts_at, name=node.name.text,
-                              wanted="an excursion of a file used here", candidates=known)
+                              wanted="an excursion of a file used here", candidates=known, places=[], elsewhere=[])
             return
         excursion.starts = node.how
         excursion.previous = previous
@@ -170,9 +178,8 @@ class ExcursionBuilder:
             terms.unknown(name, wanted, lambda t: t.sort in sorts)
             return None
         if not isinstance(found, Thing) or found.sort not in sorts:
-            kind = found.kind.name if isinstance(found, Thing) else "not one thing"
-            self.notebook.add("wrong-kind", terms.span(name.at), name=name.text, found=kind, wanted=wanted, decl=found.decl,
-                              candidates=terms.scope.things_where(lambda t: t.sort in sorts))
+            self.notebook.add("wrong-kind", terms.span(name.at), name=name.text, found=what_is(found), wanted=wanted,
+                              decl=found.decl, candidates=terms.scope.things_where(lambda t: t.sort in sorts))
             return None
         return found
 
@@ -188,8 +195,9 @@ class ExcursionBuilder:
                     thing = self.thing(name, terms, ("item",))
                     members = (thing,) if thing is not None else ()
                 for member in members:
-                    if any(left.thing is member for left in target):
-                        self.notebook.add("named-twice", terms.span(name.at), name=member.name)
+                    first = next((left.at for left in target if left.thing is member), None)
+                    if first is not None:
+                        self.notebook.add("named-twice", terms.span(name.at), name=member.name, first=first)
                     else:
                         target.append(LeftThing(member, until, terms.span(name.at)))
         elif isinstance(node, tree.LeftSo):
@@ -242,6 +250,10 @@ class ExcursionBuilder:
             elif isinstance(bound, tree.Bound) and bound.sort == "on":
                 for name in bound.names:
                     self.pending.append(Pending(None, "on", name, terms.span(name.at), {}, task))
+            elif isinstance(bound, tree.Bound) and bound.sort in ("says", "while", "expect"):
+                self.notebook.add("bound-not-here", terms.span(bound.at), sort=bound.sort, where="task")
+                if bound.sort == "says":  # nobody misses the mark
+                    self.excursion.marks.append(Mark(bound.names[0].text, task, None, terms.span(bound.at)))
             elif isinstance(bound, tree.Bound):
                 time_bound = self.time_bound(bound, terms, None, {}, task)
                 if time_bound is not None:
@@ -272,11 +284,13 @@ class ExcursionBuilder:
     def _known_task(self, name: tree.Name, terms: Terms) -> bool:
         head, dot, rest = name.text.partition(".")
         excursion = self.excursions.get(head) if dot else self.excursion
-        known = [t.name for t in excursion.tasks] if excursion else []
-        if (rest if dot else head) in known:
+        known = {t.name: t.decl for t in excursion.tasks} if excursion and excursion is not self.excursion else self.all_tasks
+        if (excursion or not dot) and (rest if dot else head) in known:
             return True
         candidates = [(f"{e.name}.{t.name}", "task", t.decl) for e in self.excursions.values() for t in e.tasks]
-        self.notebook.add("unknown-name", terms.span(name.at), name=name.text, wanted="a task", candidates=candidates)
+        candidates += [(task, "task", at) for task, at in self.all_tasks.items()]
+        self.notebook.add("unknown-name", terms.span(name.at), name=name.text, wanted="a task", candidates=candidates,
+                          places=[], elsewhere=[])
         return False
 
     def _finish_tasks(self) -> None:
@@ -285,7 +299,7 @@ class ExcursionBuilder:
             if other is None or other is task:
                 candidates = [(t.name, "task", t.decl) for t in self.excursion.tasks if t is not task]
                 self.notebook.add("unknown-name", at, name=name.text, wanted="another task of this excursion",
-                                  candidates=candidates)
+                                  candidates=candidates, places=[], elsewhere=[])
             elif sort == "after":
                 task.after += (other,)
             else:
@@ -299,18 +313,15 @@ class ExcursionBuilder:
         same = local.get(name.text) if local is not None else next(
             (m for m in self.excursion.marks if m.name == name.text and m.task is task), None)
         if same is not None:
-            self.notebook.add("mark-said-twice", at, name=name.text, first=same.at)
+            self.notebook.add("mark-said-twice", at, name=name.text, first=same.at, other=name.text)
             return
         if entry.says is not None:
-            self.notebook.add("mark-said-twice", at, name=name.text, first=entry.says.at)
+            self.notebook.add("mark-said-twice", at, name=name.text, first=entry.says.at, other=entry.says.name)
             return
         entry.says = mark
         if local is not None:
             local[name.text] = mark
-            if not any(m.name == name.text and m.task is task for m in self.excursion.marks):
-                self.excursion.marks.append(mark)
-        else:
-            self.excursion.marks.append(mark)
+        self.excursion.marks.append(mark)
 
     def time_bound(self, bound: tree.Bound, terms: Terms, entry: Entry | None, local: dict[str, Mark], task: Task
                    ) -> TimeBound | None:
@@ -331,7 +342,8 @@ class ExcursionBuilder:
         if name in pending.local:
             return pending.local[name]
         head, dot, rest = name.rpartition(".")
-        marks = self.excursion.marks
+        # what a fallback says is said only when it is taken: the plan cannot wait for it
+        marks = [m for m in self.excursion.marks if m.task.rank != "fallback" or m.task is pending.task]
         if dot:
             found = [m for m in marks if m.name == rest and m.task.name == head]
         else:
@@ -348,7 +360,9 @@ class ExcursionBuilder:
         for mark in marks:
             scoped = mark.entry is not None and mark.entry.routine_at is not None
             candidates.append((f"{mark.task.name}.{mark.name}" if scoped else mark.name, "mark", mark.at))
-        self.notebook.add("unknown-mark", pending.span, name=name, candidates=candidates)
+        said = next((m for m in self.excursion.marks if m.name == rest and m not in marks), None)
+        self.notebook.add("unknown-mark", pending.span, name=name, candidates=candidates,
+                          fallback=said.task.title if said else "", said=said.at if said else None)
         return None
 
     def _finish_marks(self) -> None:
@@ -358,9 +372,9 @@ class ExcursionBuilder:
             if mark is None:
                 continue
             if pending.sort == "within":
-                if pending.entry is not None:
-                    pending.entry.bounds = tuple(
-                        b._replace(mark=mark) if b.sort == "within" and b.mark is None else b for b in pending.entry.bounds)
+                owner: Entry | Task = pending.task if pending.entry is None else pending.entry
+                owner.bounds = tuple(
+                    b._replace(mark=mark) if b.sort == "within" and b.mark is None else b for b in owner.bounds)
                 continue
             wait = Wait(mark, pending.span)
             if pending.entry is not None:
@@ -403,20 +417,20 @@ class ExcursionBuilder:
                     task = self.task_names.get(name.text)
                     if task is None:
                         self.notebook.add("unknown-name", terms.span(name.at), name=name.text, wanted="a task of this excursion",
-                                          candidates=[(t.name, "task", t.decl) for t in self.excursion.tasks])
+                                          candidates=[(t.name, "task", t.decl) for t in self.excursion.tasks],
+                                          places=[], elsewhere=[])
                     else:
                         found.append(task)
                 setattr(fallback, target, tuple(found))
             if node.mark is not None:
                 fallback.mark = self._mark(Pending(None, "on", node.mark, terms.span(node.mark.at), {}, fallback.body))
         by_name = {f.name: f for f in self.excursion.fallbacks}
-        from jackstay.model.records import Answer
-
-        for entry, outcome, name, at in self.fallback_uses:
-            found_fallback = by_name.get(name) if name else None
-            if name and found_fallback is None:
-                self.notebook.add("unknown-name", at, name=name, wanted="a fallback of this excursion",
-                                  candidates=[(f.name, "fallback", f.decl) for f in self.excursion.fallbacks])
+        for entry, outcome, called, at in self.fallback_uses:
+            found_fallback = by_name.get(called) if called else None
+            if called and found_fallback is None:
+                self.notebook.add("unknown-name", at, name=called, wanted="a fallback of this excursion",
+                                  candidates=[(f.name, "fallback", f.decl) for f in self.excursion.fallbacks],
+                                  places=[], elsewhere=[])
                 continue
             entry.answers += (Answer(outcome, found_fallback, at),)
 

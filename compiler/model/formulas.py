@@ -50,8 +50,10 @@ def resolve(node: tree.Formula, terms: Terms) -> Formula | None:
         found = terms.scope.thing(node.table.text)
         if not isinstance(found, Table):
             tables = [c for c in terms.scope.all_names() if isinstance(terms.scope.thing(c[0]), Table)]
-            terms.notebook.add("unknown-name", terms.span(node.table.at), name=node.table.text, wanted="a table",
-                               candidates=tables)
+            if node.table.text not in terms.scope.broken:
+                terms.notebook.add("unknown-name", terms.span(node.table.at), name=node.table.text, wanted="a table",
+                                   candidates=tables, places=[],
+                                   elsewhere=terms.scope.elsewhere("things", node.table.text))
             return None
         argument = resolve(node.argument, terms)
         if argument is None or not expect(argument, found.argument, node.argument, terms, "what this table is looked up by"):
@@ -102,10 +104,22 @@ def constant(node: tree.Formula, terms: Terms) -> Measure | None:
         return None
     value = fold(formula)
     if value is None:
-        terms.notebook.add("not-a-constant", terms.span(node.at), what="a value that is known when the plan is written")
+        terms.notebook.add("not-a-constant", terms.span(node.at), why=why_unknown(formula))
         return None
     text = formula.text if isinstance(formula, Const) else str(value)
     return Measure(value, dimension_of(formula), text)
+
+
+def why_unknown(formula: Formula) -> str:
+    """Why a formula has no value yet: ``zero`` (divided by nothing), ``row`` (the table has none for it), ``state``."""
+    if isinstance(formula, Arithmetic):
+        left, right = fold(formula.left), fold(formula.right)
+        if left is not None and right is not None:
+            return "zero"
+        return why_unknown(formula.left if left is None else formula.right)
+    if isinstance(formula, TableLookup):
+        return "row" if fold(formula.argument) is not None else why_unknown(formula.argument)
+    return "state"
 
 
 def fold(formula: Formula) -> Fraction | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import Protocol
 
 from jackstay.diagnostics.records import Problem
@@ -80,23 +81,22 @@ class WorldBuilder:
                 self.units.declare(node, file.span(statement, node.name.at), SpanOf(file, statement))
             elif isinstance(node, tree.Kind):
                 kinds.declare(statement)
-            elif isinstance(node, (tree.Let, tree.Table)):
-                self._value(statement, scope, file)
+        values = {id(s): s for s in file.statements if isinstance(s.node, (tree.Let, tree.Table))}
+        for statement in list(values.values()):
+            self._values(statement, scope, file, values)
         self.world.kinds += kinds.build()
         for statement in file.statements:
             if isinstance(statement.node, tree.Thing):
-                if module.shipped:
-                    self.notebook.add("thing-in-vocabulary", file.span(statement), name=statement.node.names[0].text)
-                    continue
                 things.declare(statement)
         things.read_clauses()
         return module, things
 
     def _scope(self, module: ModuleLike) -> Scope:
-        scope = Scope(module.name)
+        scope = Scope(module.name, others=self.scopes)
         self.scopes[module.name] = scope
         reached = {module.name}
         seen_from: dict[str, str] = {}
+        clashes: dict[tuple[str, str], list[str]] = {}
         for statement, used, alias in module.uses:
             inner = self.scopes.get(used)
             if inner is None:
@@ -111,12 +111,27 @@ class WorldBuilder:
                 for name, decl in getattr(inner, f"own_{space}").items():
                     first = seen.setdefault(name, decl)
                     if first is not decl:
-                        self.notebook.add("name-from-two-files", module.file.span(statement), name=name, first=first.decl,
-                                          second=decl.decl, first_file=seen_from.get(name, ""), second_file=used)
+                        earlier = seen_from.get(name, "")
+                        names = clashes.setdefault((earlier, used), [])
+                        names.append(name)
+                        if len(names) == 1:
+                            self.notebook.add("name-from-two-files", module.file.span(statement), name=name, names=names,
+                                              first=first.decl, second=decl.decl, first_file=earlier, second_file=used)
                     else:
                         seen_from[name] = used
         self.book.modules[module.name] = frozenset(reached)
         return scope
+
+    def _values(self, statement: tree.Statement, scope: Scope, file: tree.File, waiting: dict[int, tree.Statement]) -> None:
+        """A value after those it is reckoned from, wherever they stand; in a circle, one name is not known."""
+        if waiting.pop(id(statement), None) is None:
+            return
+        node = statement.node
+        for name in _names_in(node.value) if isinstance(node, tree.Let) else ():
+            for other in list(waiting.values()):
+                if isinstance(other.node, (tree.Let, tree.Table)) and other.node.name.text == name:
+                    self._values(other, scope, file, waiting)
+        self._value(statement, scope, file)
 
     def _value(self, statement: tree.Statement, scope: Scope, file: tree.File) -> None:
         node = statement.node
@@ -128,7 +143,7 @@ class WorldBuilder:
             self.notebook.add("name-taken", at, name=name, first=first.decl)
             return
         if isinstance(node, tree.Let):
-            measure = constant(node.value, terms)
+            measure = constant(node.value, terms) if self._settled(node.value, terms) else None
             if measure is None:
                 scope.broken.add(name)
             else:
@@ -139,14 +154,29 @@ class WorldBuilder:
         if argument is None or result is None:
             scope.broken.add(name)
             return
-        from fractions import Fraction
+        rows: dict[Fraction, TableRow] = {}
+        places: dict[Fraction, Span] = {}
+        for child in statement.children:
+            if not isinstance(child.node, tree.Row):
+                continue
+            key = Fraction(child.node.key.text) * argument[1]
+            if key in rows:
+                self.notebook.add("bad-table", file.span(child), name=name, key=child.node.key.text, first=places[key])
+                continue
+            rows[key] = TableRow(key, Fraction(child.node.value.text) * result[1])
+            places[key] = file.span(child)
+        if not rows and not any(isinstance(child.node, tree.Unreadable) for child in statement.children):
+            self.notebook.add("bad-table", at, name=name, key="", first=None)
+        scope.own_things[name] = Table(name, argument[0], result[0], node.rounding, tuple(rows[k] for k in sorted(rows)), at)
 
-        rows = sorted(
-            TableRow(Fraction(c.node.key.text) * argument[1], Fraction(c.node.value.text) * result[1])
-            for c in statement.children
-            if isinstance(c.node, tree.Row)
-        )
-        scope.own_things[name] = Table(name, argument[0], result[0], node.rounding, tuple(rows), at)
+    def _settled(self, node: tree.Formula, terms: Terms) -> bool:
+        """Whether a value depends on no thing: things may change, and are declared after the values."""
+        if isinstance(node, tree.PropertyOf):
+            self.notebook.add("not-a-constant", terms.span(node.at), why="state")
+            return False
+        if isinstance(node, tree.Binary):
+            return self._settled(node.left, terms) and self._settled(node.right, terms)
+        return self._settled(node.argument, terms) if isinstance(node, tree.Lookup) else True
 
     def _act(self) -> None:
         """Actions, routines and rules; kinds and things are all known. Shipped ones included."""
@@ -162,6 +192,8 @@ class WorldBuilder:
                 elif isinstance(node, tree.Rule):
                     builder.rule(statement)
                 if verb is None:
+                    if isinstance(node, (tree.Action, tree.Routine)) and node.pattern:
+                        self.book.broken.update(node.pattern[0].words)
                     continue
                 for other, _ in self.book.add(verb):
                     self.notebook.add("verbs-overlap", verb.decl, first=other.decl, text=verb.text, other=other.text)
@@ -197,7 +229,7 @@ class WorldBuilder:
 
     def _choreograph(self) -> None:
         found: list[tuple[ModuleLike, tree.Statement]] = []
-        campaign: tree.Statement | None = None
+        listed: list[tuple[ModuleLike, tree.Statement]] = []
         for module in self.modules.values():
             for statement in module.file.statements:
                 node = statement.node
@@ -211,11 +243,12 @@ class WorldBuilder:
                     self.excursions[node.name.text] = (Excursion(node.name.text, title, at, module.name), module.name)
                     found.append((module, statement))
                 elif isinstance(node, tree.Campaign):
-                    campaign = statement
                     self.world.name = node.name.text
                     self.world.title = node.title.value if node.title else title_of(node.name.text)
                     self.world.decl = module.file.span(statement)
-                    self._listed(module, statement)
+                    listed.append((module, statement))
+        for module, statement in listed:
+            self._listed(module, statement)
         by_name = {name: pair[0] for name, pair in self.excursions.items()}
         for module, statement in found:
             assert isinstance(statement.node, tree.Excursion)
@@ -223,7 +256,7 @@ class WorldBuilder:
             ExcursionBuilder(self.world, self.scopes[module.name], self.units, self.notebook, self.builtin, self.book,
                              {m.name: m for m in self.modules.values()}, self.scopes, by_name, module,
                              self._actions(module), self.modules).build(excursion, statement)
-        self._flying_order(by_name, campaign is not None)
+        self._flying_order(by_name)
 
     def _listed(self, module: ModuleLike, statement: tree.Statement) -> None:
         for child in statement.children:
@@ -232,9 +265,10 @@ class WorldBuilder:
                     if name.text not in self.excursions:
                         known = [(e.name, "excursion", e.decl) for e, _ in self.excursions.values()]
                         self.notebook.add("unknown-name", module.file.span(child, name.at), name=name.text,
-                                          wanted="an excursion of a file used here", candidates=known)
+                                          wanted="an excursion of a file used here", candidates=known, places=[],
+                                          elsewhere=[])
 
-    def _flying_order(self, by_name: dict[str, Excursion], _: bool) -> None:
+    def _flying_order(self, by_name: dict[str, Excursion]) -> None:
         """Each excursion after the one it starts from; a circle is a finding and is cut."""
         done: list[Excursion] = []
         for start in by_name.values():
@@ -265,6 +299,15 @@ class WorldBuilder:
 
         if not module.shipped:
             visit(module.file.statements, 0, len(module.source.lines) + 1)
+
+
+def _names_in(node: tree.Formula) -> list[str]:
+    """The names of values and tables in a formula."""
+    if isinstance(node, tree.Binary):
+        return _names_in(node.left) + _names_in(node.right)
+    if isinstance(node, tree.Lookup):
+        return [node.table.text, *_names_in(node.argument)]
+    return [node.text] if isinstance(node, tree.Name) else []
 
 
 def _last_line(statement: tree.Statement) -> int:

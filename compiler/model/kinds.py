@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from jackstay.model.formulas import constant, fold, resolve
-from jackstay.model.records import NO_DIMENSION, Admit, Carry, Const, Hold, Kind, Property, Supply, Value
+from jackstay.diagnostics.suggest import nearest
+from jackstay.model.formulas import constant, expect, fold, resolve, why_unknown
+from jackstay.model.records import NO_DIMENSION, Admit, Carry, Dimension, Hold, Kind, Property, Supply, Thing, Value
 from jackstay.model.scope import Notebook, Scope
 from jackstay.model.terms import Terms
-from jackstay.model.units import SpanOf, Units
-from jackstay.model.words import title_of
+from jackstay.model.units import SpanOf, Units, dimension_text, term_text
+from jackstay.model.words import title_of, with_article
 from jackstay.source.spans import NOWHERE
 from jackstay.syntax import tree
 
@@ -54,6 +55,9 @@ class KindBuilder:
         """All kinds of the module, parents first."""
         for name in list(self.pending):
             self._build(name, ())
+        for kind in self.done:
+            for child in self.pending[kind.name].children:
+                self._check_line(kind, child)
         return self.done
 
     def _build(self, name: str, path: tuple[str, ...]) -> None:
@@ -69,26 +73,75 @@ class KindBuilder:
             if parent_name.text == name or parent_name.text in path:
                 circle = [*path[path.index(parent_name.text) :], name] if parent_name.text in path else [name]
                 self.notebook.add("kind-in-circle", self.file.span(statement, parent_name.at), circle=circle)
+                self.notebook.broken.add(kind)
                 continue
             parent = terms.kind(parent_name)
             if parent is None:
+                self.notebook.broken.add(kind)
                 continue
             if parent_name.text in self.pending and not parent.lineage:
                 self._build(parent_name.text, (*path, name))
             if parent.lineage and parent not in parents:
                 parents.append(parent)
+            if parent in self.notebook.broken or not parent.lineage:
+                self.notebook.broken.add(kind)
         sorts = {p.sort for p in parents} - {"thing"}
         if len(sorts) > 1:
-            self.notebook.add("two-sorts", kind.decl, name=name, sorts=sorted(sorts))
+            self.notebook.add("two-sorts", kind.decl, name=name, sorts=sorted(sorts),
+                              parents=[(p.name, p.sort, p.decl) for p in parents])
+            self.notebook.broken.add(kind)
             parents = parents[:1]
         if not sorts:
             if node.parents and any(p.name == "thing" for p in parents):
-                self.notebook.add("two-sorts", kind.decl, name=name, sorts=[])
+                self.notebook.add("two-sorts", kind.decl, name=name, sorts=[], parents=[])
+                self.notebook.broken.add(kind)
             parents = parents or [self.builtin["thing"]]
         self._inherit(kind, parents)
         for child in statement.children:
             self._member(kind, child)
         self.done.append(kind)
+
+    def _check_line(self, kind: Kind, statement: tree.Statement) -> None:
+        """A line about a property or for one sort of kind; all kinds of the module are known."""
+        node, terms = statement.node, self._terms(statement)
+        if isinstance(node, tree.Holds):
+            held = terms.kind(node.kind) if node.kind else None
+            if node.counting and held is not None:
+                self._needs_property(node.counting, held, "count", terms)
+            if isinstance(node.limit, tree.Name):
+                self._needs_property(node.limit, kind, "count", terms)
+        elif isinstance(node, tree.Admits) and isinstance(node.limit, tree.Name):
+            self._needs_property(node.limit, kind, "count", terms)
+        elif isinstance(node, tree.Flag) and node.name.text == "length" and isinstance(node.value, tree.Name):
+            self._needs_property(node.value, kind, "quantity", terms)
+        elif isinstance(node, tree.Carries):
+            self._check_carries(kind, node, terms)
+        word, sort = _only_for(node)
+        if sort and kind.sort != sort and kind not in self.notebook.broken:
+            self.notebook.add("clause-not-for", terms.span(), clause=word, sort=sort, name=kind.name, decl=kind.decl)
+
+    def _needs_property(self, name: tree.Name, kind: Kind, sort: str, terms: Terms) -> None:
+        prop = terms.property_of(name, kind)
+        if prop is not None and prop.sort != sort and prop not in self.notebook.broken:
+            wanted = "a count" if sort == "count" else "a quantity"
+            self.notebook.add("wrong-dimension", terms.span(name.at), found="a word" if prop.values else "another sort of value",
+                              wanted=wanted, what=f"the property {name.text}", decl=prop.decl)
+
+    def _check_carries(self, kind: Kind, node: tree.Carries, terms: Terms) -> None:
+        """Whatever is aboard may be of any kind: one kind at least has the property, and the limit its dimension."""
+        every = [*self.scope.own_kinds.values(), *self.scope.seen_kinds.values()]
+        props = [k.properties[node.prop.text] for k in every if node.prop.text in k.properties]
+        if not props:
+            known = {p.name: (p.name, "", p.decl) for k in every for p in k.properties.values() if p.sort == "quantity"}
+            self.notebook.add("unknown-property", terms.span(node.prop.at), name=node.prop.text, kind="", decl=kind.decl,
+                              candidates=list(known.values()))
+            return
+        carry = next((c for c in kind.carries if c.decl == terms.span(node.prop.at)), None)
+        wrong = next((p for p in props if carry is not None and p.dimension != carry.limit.dimension), None)
+        if carry is not None and wrong is not None and wrong not in self.notebook.broken:
+            self.notebook.add("wrong-dimension", terms.span(node.limit.at), found=dimension_text(carry.limit.dimension),
+                              wanted=dimension_text(wrong.dimension), what=f"what is carried of {wrong.name}",
+                              decl=wrong.decl)
 
     def _inherit(self, kind: Kind, parents: list[Kind]) -> None:
         kind.parents = tuple(parents)
@@ -128,8 +181,11 @@ class KindBuilder:
                 return
             hold = Hold(node.manner.text, _limit(node.limit), held, node.counting.text if node.counting else None,
                         span(node.manner.at))
-            kept = tuple(h for h in kind.holds if not (h.manner == hold.manner and h.kind is hold.kind))
-            kind.holds = (hold, *kept)
+            inherited = {id(h) for p in kind.parents for h in p.holds}
+            kept = [h for h in kind.holds if not (h.manner == hold.manner and h.kind is hold.kind)]
+            # own lines in the order written, before inherited ones: the first that fits is meant
+            own = [h for h in kept if id(h) not in inherited]
+            kind.holds = (*own, hold, *(h for h in kept if id(h) in inherited))
         elif isinstance(node, tree.Carries):
             measure = constant(node.limit, terms)
             if measure is not None:
@@ -171,18 +227,49 @@ class KindBuilder:
             if single is not None and (self.scope.kind(single) or self.builtin.get(single)):
                 prop.sort, prop.kind = "thing", self.scope.kind(single) or self.builtin.get(single)
             else:
-                found = self.units.term(node.type, terms.span(node.type.at))
+                found = self._type(node.type, terms)
+                prop.sort = "quantity"
                 if found is None:
-                    return
-                prop.sort, prop.dimension = "quantity", found[0]
+                    self.notebook.broken.add(prop)
+                else:
+                    prop.dimension = found
         if node.normally is not None:
             if prop.sort == "count" and isinstance(node.normally, tree.Name) and node.normally.text == "all":
                 prop.normally_total = True
             else:
-                prop.normally = value_of(prop, node.normally, terms)
+                prop.normally = self._value_of(prop, node.normally, terms)
         if node.usually is not None:
-            prop.usually = value_of(prop, node.usually, terms)
+            prop.usually = self._value_of(prop, node.usually, terms)
         kind.properties[name] = prop
+
+    def _type(self, type_: tree.UnitTerm, terms: Terms) -> Dimension | None:
+        """The dimension of a property; a lone word that is no unit may have been meant as a kind."""
+        name = type_.powers[0][0] if len(type_.powers) == 1 else ""
+        kinds = [(k, f"a kind of {s}", at) for k, s, at in self.scope.kind_names()]
+        if name and name not in self.units.by_name and name not in self.units.broken and nearest(name, [k for k, *_ in kinds]):
+            known = [(u.name, "a unit", u.decl) for u in self.units.by_name.values()]
+            self.notebook.add("unknown-unit", terms.span(type_.at), name=name, candidates=[*known, *kinds])
+            return None
+        found = self.units.term(type_, terms.span(type_.at))
+        return None if found is None else found[0]
+
+    def _value_of(self, prop: Property, node: tree.Formula, terms: Terms) -> Value:
+        value = value_of(prop, node, terms)
+        if value is None:
+            self.notebook.broken.add(prop)
+        return value
+
+
+def _only_for(node: tree.Node) -> tuple[str, str]:
+    """A line of a kind that makes sense for one sort only: its words, and the sort; else two empty texts."""
+    if isinstance(node, tree.Flag):
+        sort = "item" if node.name.text in ("ends", "length") else "location"
+        return node.name.text, sort
+    if isinstance(node, tree.Admits):
+        return "admits", "location"
+    if isinstance(node, tree.Supply):
+        return "supply", "actor"
+    return "", ""
 
 
 def _limit(limit: tree.Number | tree.Name | None) -> int | str | None:
@@ -194,6 +281,8 @@ def _limit(limit: tree.Number | tree.Name | None) -> int | str | None:
 def value_of(prop: Property, node: tree.Formula, terms: Terms) -> Value:
     """The value a declaration writes for a property; None when a finding was made."""
     at = terms.span(node.at)
+    if prop in terms.notebook.broken:
+        return None
     if prop.sort == "values":
         word = node.text if isinstance(node, (tree.Name, tree.Number)) else ""
         if word in prop.values:
@@ -202,8 +291,6 @@ def value_of(prop: Property, node: tree.Formula, terms: Terms) -> Value:
                            decl=prop.decl)
         return None
     if prop.sort == "thing":
-        from jackstay.model.records import Thing
-
         if not isinstance(node, tree.Name):
             terms.notebook.add("wrong-dimension", at, found="a number", wanted="the name of a thing",
                                what=f"the value of {prop.name}")
@@ -213,7 +300,7 @@ def value_of(prop: Property, node: tree.Formula, terms: Terms) -> Value:
             return None
         if prop.kind is not None and not term.kind.is_a(prop.kind):
             wanted = prop.kind
-            terms.notebook.add("wrong-kind", at, name=node.text, found=term.kind.name, wanted=f"a {wanted.name}",
+            terms.notebook.add("wrong-kind", at, name=node.text, found=term.kind.name, wanted=with_article(wanted.name),
                                decl=term.decl, candidates=terms.scope.things_where(lambda t: t.kind.is_a(wanted)))
             return None
         return term
@@ -221,24 +308,17 @@ def value_of(prop: Property, node: tree.Formula, terms: Terms) -> Value:
     if formula is None:
         return None
     value = fold(formula)
-    from jackstay.model.formulas import expect
-
     if not expect(formula, prop.dimension, node, terms, f"the value of {prop.name}"):
         return None
     if value is None:
-        terms.notebook.add("not-a-constant", at, what="a value that is known when the plan is written")
+        terms.notebook.add("not-a-constant", at, why=why_unknown(formula))
     return value
 
 
 def text_of(node: tree.Formula) -> str:
     """A written value, for printing."""
     if isinstance(node, tree.Quantity):
-        from jackstay.model.units import term_text
-
         return " ".join(f"{n} {term_text(t)}" for n, t in node.parts)
     if isinstance(node, (tree.Number, tree.Name)):
         return node.text
     return ""
-
-
-__all__ = ["Const", "KindBuilder", "builtin_kinds", "text_of", "value_of"]

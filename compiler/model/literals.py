@@ -32,7 +32,7 @@ def resolve_literal(literal: tree.Literal, terms: Terms, lines: list[str]) -> Te
     if isinstance(literal, tree.Reach) and literal.object is None:
         actor = terms.slots.get("actor")
         if actor is None:
-            terms.notebook.add("unknown-name", at, name="actor", wanted="an actor: nobody acts in this clause", candidates=[])
+            terms.notebook.add("unknown-name", at, name="actor", wanted="an actor", candidates=[], places=[], elsewhere=[])
             return None
         return None if subject is None else Test("reach", literal.negated, subject, actor, None, None, None, at, text)
     other = terms.term(literal.object) if literal.object is not None else None
@@ -57,7 +57,19 @@ def resolve_literal(literal: tree.Literal, terms: Terms, lines: list[str]) -> Te
         terms.notebook.add("wrong-kind", terms.span(literal.subject.at), name=_name(literal.subject), found=kind.name,
                            wanted="a line (its kind has two ends)", decl=kind.decl, candidates=[])
         return None
-    return Test(op, literal.negated, subject, other, manner, None, None, at, text)
+    negated = literal.negated
+    if negated:
+        # "not in a rest" means in no rest
+        subject, turned = _in_none(subject)
+        other, turned_other = _in_none(other)
+        negated = not (turned or turned_other)
+    return Test(op, negated, subject, other, manner, None, None, at, text)
+
+
+def _in_none(term: Term) -> tuple[Term, bool]:
+    if isinstance(term, Quantified) and not _real(term):
+        return term._replace(quant="none"), True
+    return term, False
 
 
 def _real(term: Quantified) -> bool:
@@ -85,7 +97,7 @@ def _name(ref: tree.Ref | None) -> str:
 
 def _fits(term: Term, sorts: tuple[str, ...], ref: tree.Ref | None, terms: Terms) -> bool:
     for kind in terms.kinds_of(term):
-        if kind.sort != "thing" and kind.sort not in sorts:
+        if kind.sort != "thing" and kind.sort not in sorts and kind not in terms.notebook.broken:
             at = terms.span(ref.at if ref is not None else None)
             wanted = " or ".join(_SORT_WORDS[s] for s in sorts)
             terms.notebook.add("wrong-kind", at, name=_name(ref), found=kind.name, wanted=wanted, decl=kind.decl,
@@ -102,6 +114,8 @@ def _compared(literal: tree.Compared, subject: Term, terms: Terms, text: str) ->
     else:
         prop = terms.property_of(literal.prop, subject)
     if prop is None:
+        return None
+    if prop in terms.notebook.broken:
         return None
     value = _value(prop, literal.value, subject, terms)
     if value is None:

@@ -6,21 +6,20 @@ kind of one slot or in the cast.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Container
 from typing import NamedTuple
 
 from jackstay.model.records import Action, Kind, Param, Part
+from jackstay.source.record import Entity, fresh
 from jackstay.source.spans import Span
 from jackstay.syntax import tree
 
 RESERVED = frozenset(
-    "a actor after all an and any anyone anything as at because by count everyone everything expect fallback from here if in is "
-    "nobody not nothing of on only or says slot text then to until while with within ,".split()
+    ["a", "actor", "after", "all", "an", "and", "any", "anyone", "anything", "as", "at", "because", "by", "count", "everyone", "everything", "expect", "fallback", "from", "here", "if", "in", "is", "nobody", "not", "nothing", "of", "on", "only", "or", "says", "slot", "text", "then", "to", "until", "while", "with", "within", ","]
 )
 
 
-@dataclass(slots=True, eq=False)
-class RoutineDecl:
+class RoutineDecl(Entity):
     """A routine as declared; its body is read anew at each call."""
 
     text: str
@@ -49,13 +48,13 @@ class Near(NamedTuple):
     wrong: int
 
 
-@dataclass(slots=True)
-class Phrasebook:
+class Phrasebook(Entity):
     """All patterns known to the campaign, by first word and length."""
 
-    by_first: dict[str, list[Verb]] = field(default_factory=dict)
-    exact: dict[tuple[str, int], list[Verb]] = field(default_factory=dict)
-    modules: dict[str, frozenset[str]] = field(default_factory=dict)  # module -> modules it reaches by use
+    by_first: dict[str, list[Verb]] = fresh(factory=dict)
+    exact: dict[tuple[str, int], list[Verb]] = fresh(factory=dict)
+    modules: dict[str, frozenset[str]] = fresh(factory=dict)  # module -> modules it reaches by use
+    broken: set[str] = fresh(factory=set)  # first words of verbs declared with a mistake: steps raise nothing further
 
     def add(self, verb: Verb) -> list[tuple[Verb, bool]]:
         """Add a verb; returns the earlier ones it collides with (and whether only kinds could tell them apart)."""
@@ -85,6 +84,11 @@ class Phrasebook:
                 wrong = misfit(verb.pattern, words)
                 out.append(Near(verb, -1 if wrong is None else wrong))
         return sorted(out, key=lambda n: (-n.wrong, n.verb.text))
+
+    def elsewhere(self, first: str, module: str) -> list[tuple[str, str, Span]]:
+        """Verbs that begin with this word in files that are not used from here: module, text, declaration."""
+        reached = self.modules.get(module, frozenset())
+        return [(v.module, v.text, v.decl) for v in self.by_first.get(first, ()) if v.module not in reached]
 
     def first_words(self, module: str) -> list[tuple[str, str, Span]]:
         reached = self.modules.get(module, frozenset())
@@ -120,8 +124,7 @@ def overlap(a: Verb, b: Verb) -> bool:
     if told_apart:
         return False
     if isinstance(a, Action) and isinstance(b, Action):
-        if disjoint(a.by, b.by) or bool(a.helped_by) != bool(b.helped_by):
-            return False
+        return not (disjoint(a.by, b.by) or bool(a.helped_by) != bool(b.helped_by))
     return True
 
 
@@ -137,7 +140,7 @@ def disjoint(a: tuple[Kind, ...] | str, b: tuple[Kind, ...] | str) -> bool:
     return not any(x.is_a(y) or y.is_a(x) for x in a for y in b)
 
 
-def tokens(words: tuple[tree.PhraseWord, ...], units: frozenset[str] | dict[str, object]) -> list[Word]:
+def tokens(words: tuple[tree.PhraseWord, ...], units: Container[str]) -> list[Word]:
     """A phrase's words for matching: ``any pouch`` joined, "2 bolts" split where bolts is no unit."""
     out: list[Word] = []
     i = 0

@@ -6,10 +6,10 @@ identity. Quantities are exact fractions in the base units of their dimension (m
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import NamedTuple, Union
 
+from jackstay.source.record import Entity, fresh
 from jackstay.source.spans import NOWHERE, Span
 
 Dimension = tuple[tuple[str, int], ...]  # sorted (base dimension, power); () is a bare number
@@ -51,8 +51,7 @@ class Allowance(NamedTuple):
 Value = Union[str, Fraction, "Thing", None]  # a finite value's word, a count or quantity, a referred thing, unset
 
 
-@dataclass(slots=True, eq=False, repr=False)
-class Property:
+class Property(Entity):
     """sort: values, count, quantity, thing."""
 
     name: str
@@ -66,8 +65,7 @@ class Property:
     decl: Span
 
 
-@dataclass(slots=True, eq=False, repr=False)
-class Hold:
+class Hold(Entity):
     """At most ``limit`` (None: any; a property name: the holder's count) things of ``kind`` by this manner."""
 
     manner: str
@@ -95,8 +93,7 @@ class Supply(NamedTuple):
     decl: Span
 
 
-@dataclass(slots=True, eq=False, repr=False)
-class Kind:
+class Kind(Entity):
     """A kind with everything inherited folded in. lineage: itself and all it is, nearest first."""
 
     name: str
@@ -105,7 +102,7 @@ class Kind:
     decl: Span
     parents: tuple["Kind", ...] = ()
     lineage: tuple["Kind", ...] = ()
-    properties: dict[str, Property] = field(default_factory=dict)
+    properties: dict[str, Property] = fresh(factory=dict)
     holds: tuple[Hold, ...] = ()
     carries: tuple[Carry, ...] = ()
     admits: tuple[Admit, ...] = ()
@@ -129,8 +126,7 @@ class Holding(NamedTuple):
     holder: "Thing"
 
 
-@dataclass(slots=True, eq=False, repr=False)
-class Thing:
+class Thing(Entity):
     """An actor, item or location. The ``*_var`` numbers index a state; -1 where the thing has no such variable.
 
     values: properties that never change are read here too (the initial value). totals: a count's total, if written.
@@ -144,10 +140,10 @@ class Thing:
     decl: Span
     group: str | None = None
     area: str | None = None
-    values: dict[str, Value] = field(default_factory=dict)
-    texts: dict[str, str] = field(default_factory=dict)  # values as written
-    totals: dict[str, Fraction] = field(default_factory=dict)
-    normal: dict[str, Value] = field(default_factory=dict)
+    values: dict[str, Value] = fresh(factory=dict)
+    texts: dict[str, str] = fresh(factory=dict)  # values as written
+    totals: dict[str, Fraction] = fresh(factory=dict)
+    normal: dict[str, Value] = fresh(factory=dict)
     placed: tuple[Holding, ...] = ()
     place: "Thing | None" = None
     from_end: "Thing | None" = None
@@ -160,7 +156,7 @@ class Thing:
     held_var: int = -1
     from_var: int = -1
     to_var: int = -1
-    prop_vars: dict[str, int] = field(default_factory=dict)
+    prop_vars: dict[str, int] = fresh(factory=dict)
 
     def __repr__(self) -> str:
         return f"<{self.name}>"
@@ -189,8 +185,7 @@ class TableRow(NamedTuple):
     value: Fraction
 
 
-@dataclass(slots=True, eq=False, repr=False)
-class Table:
+class Table(Entity):
     """Keys ascending, in base units."""
 
     name: str
@@ -207,7 +202,7 @@ class Table:
 class Slot(NamedTuple):
     """A place in a binding: 0 the actor, 1 the helper, 2 and up an action's own slots. In a rule: its slots from 0."""
 
-    index: int
+    index: int  # type: ignore[assignment]
     name: str
     kinds: tuple[Kind, ...]
 
@@ -317,8 +312,7 @@ class Service(NamedTuple):
     along_paths: bool
 
 
-@dataclass(slots=True, eq=False, repr=False)
-class Action:
+class Action(Entity):
     """pattern and params: ``params[i]`` is bound at index i + 2. joined: slots whose actors are cast too."""
 
     text: str
@@ -343,8 +337,7 @@ class Action:
     leaves: tuple[Test, ...] = ()
 
 
-@dataclass(slots=True, eq=False, repr=False)
-class Rule:
+class Rule(Entity):
     """never: ``tests`` (with ``meanwhile``) at no instant all true. always: whenever ``meanwhile``, all true."""
 
     name: str
@@ -396,8 +389,7 @@ class TimeBound(NamedTuple):
     at: Span
 
 
-@dataclass(slots=True, eq=False, repr=False)
-class Mark:
+class Mark(Entity):
     """scope: the task it is said in (unique with its name). entry: who says it."""
 
     name: str
@@ -418,8 +410,7 @@ class Wait(NamedTuple):
     at: Span
 
 
-@dataclass(slots=True, eq=False, repr=False)
-class Entry:
+class Entry(Entity):
     """One item of the choreography: an arrival (``step`` is None: the heading's business) or a step.
 
     cast: all who are occupied, doers first, then joined actors, then who runs an arm. index: text order in its excursion.
@@ -446,8 +437,7 @@ class Entry:
     hole: bool = False
 
 
-@dataclass(slots=True, eq=False, repr=False)
-class Block:
+class Block(Entity):
     """A heading: who (doers), riders, where. place and seat may be None."""
 
     doers: tuple[Thing, ...]
@@ -464,14 +454,13 @@ class Guard(NamedTuple):
     at: Span
 
 
-@dataclass(slots=True, eq=False, repr=False)
-class Task:
+class Task(Entity):
     name: str
     title: str
     rank: str
     excursion: "Excursion"
     decl: Span
-    entries: list[Entry] = field(default_factory=list)
+    entries: list[Entry] = fresh(factory=list)
     after: tuple["Task", ...] = ()
     along_with: tuple["Task", ...] = ()
     guard: Guard | None = None
@@ -480,8 +469,7 @@ class Task:
     was: str | None = None
 
 
-@dataclass(slots=True, eq=False, repr=False)
-class Fallback:
+class Fallback(Entity):
     """A task in waiting: its entries are resolved, not part of the nominal order."""
 
     name: str
@@ -510,8 +498,7 @@ class Member(NamedTuple):
     role: str | None
 
 
-@dataclass(slots=True, eq=False, repr=False)
-class Excursion:
+class Excursion(Entity):
     """starts: ends, promise (of ``previous``) or written."""
 
     name: str
@@ -526,37 +513,35 @@ class Excursion:
     limit: Measure | None = None
     reserve: Measure | None = None
     light: tuple[Measure, Measure, Measure] | None = None  # dark, every, first
-    tasks: list[Task] = field(default_factory=list)
-    fallbacks: list[Fallback] = field(default_factory=list)
-    entries: list[Entry] = field(default_factory=list)  # of all tasks, in text order
-    marks: list[Mark] = field(default_factory=list)
-    left_outside: list[LeftThing] = field(default_factory=list)
-    comes_inside: list[LeftThing] = field(default_factory=list)
-    left_so: list[LeftState] = field(default_factory=list)
+    tasks: list[Task] = fresh(factory=list)
+    fallbacks: list[Fallback] = fresh(factory=list)
+    entries: list[Entry] = fresh(factory=list)  # of all tasks, in text order
+    marks: list[Mark] = fresh(factory=list)
+    left_outside: list[LeftThing] = fresh(factory=list)
+    comes_inside: list[LeftThing] = fresh(factory=list)
+    left_so: list[LeftState] = fresh(factory=list)
 
 
-@dataclass(slots=True)
-class Use:
+class Use(Entity):
     """One mention of a declared name, kept for the editor and for renames."""
 
     at: Span
     target: Span
 
 
-@dataclass(slots=True)
-class World:
+class World(Entity):
     """The whole campaign. excursions: in flying order (each after the one it starts from)."""
 
     name: str
     title: str
     decl: Span
-    kinds: list[Kind] = field(default_factory=list)
-    things: list[Thing] = field(default_factory=list)
-    variables: list[Var] = field(default_factory=list)
-    paths: list[Path] = field(default_factory=list)
-    actions: list[Action] = field(default_factory=list)
-    rules: list[Rule] = field(default_factory=list)
-    excursions: list[Excursion] = field(default_factory=list)
-    allowances: list[Allowance] = field(default_factory=list)
-    uses: list[Use] = field(default_factory=list)
+    kinds: list[Kind] = fresh(factory=list)
+    things: list[Thing] = fresh(factory=list)
+    variables: list[Var] = fresh(factory=list)
+    paths: list[Path] = fresh(factory=list)
+    actions: list[Action] = fresh(factory=list)
+    rules: list[Rule] = fresh(factory=list)
+    excursions: list[Excursion] = fresh(factory=list)
+    allowances: list[Allowance] = fresh(factory=list)
+    uses: list[Use] = fresh(factory=list)
     time: Dimension = NO_DIMENSION  # the dimension that step brackets are written in

@@ -7,12 +7,19 @@ and units are not names but words: they are known wherever the module that decla
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, Protocol
 
 from jackstay.diagnostics.records import Problem
 from jackstay.model.records import Kind, Measure, Table, Thing
+from jackstay.source.record import Entity, fresh
 from jackstay.source.spans import Span
+from jackstay.syntax import tree
+
+
+class Places(Protocol):
+    """The place of a word of one statement, or (None) of the statement's first line."""
+
+    def __call__(self, at: tree.At | None = None) -> Span: ...
 
 
 class LetValue(NamedTuple):
@@ -28,20 +35,30 @@ class Group(NamedTuple):
 
 
 Named = Thing | LetValue | Group | Table
+
+
+def what_is(named: Named) -> str:
+    """What a name stands for, in words: its kind, or that it is no thing at all."""
+    if isinstance(named, Thing):
+        return named.kind.name
+    return "a group" if isinstance(named, Group) else "a table" if isinstance(named, Table) else "a value"
+
+
 Candidate = tuple[str, str, Span]  # name, what it is, where declared
 
 
-@dataclass(slots=True)
-class Scope:
+class Scope(Entity):
     """What one module declares (own) and sees bare (seen), in the name spaces of things and of kinds."""
 
     module: str
-    own_things: dict[str, Named] = field(default_factory=dict)
-    own_kinds: dict[str, Kind] = field(default_factory=dict)
-    seen_things: dict[str, Named] = field(default_factory=dict)
-    seen_kinds: dict[str, Kind] = field(default_factory=dict)
-    aliases: dict[str, "Scope"] = field(default_factory=dict)
-    broken: set[str] = field(default_factory=set)  # names whose declaration failed: never reported again
+    own_things: dict[str, Named] = fresh(factory=dict)
+    own_kinds: dict[str, Kind] = fresh(factory=dict)
+    seen_things: dict[str, Named] = fresh(factory=dict)
+    seen_kinds: dict[str, Kind] = fresh(factory=dict)
+    aliases: dict[str, "Scope"] = fresh(factory=dict)
+    broken: set[str] = fresh(factory=set)  # names whose declaration failed: never reported again
+    others: dict[str, "Scope"] = fresh(factory=dict)  # every module read so far, by name
+    reported: dict[tuple[str, str], list[Span]] = fresh(factory=dict)  # unknown names: where they stand
 
     def thing(self, name: str) -> Named | None:
         head, dot, rest = name.partition(".")
@@ -57,9 +74,48 @@ class Scope:
             return inner.own_kinds.get(rest) if inner else None
         return self.own_kinds.get(name) or self.seen_kinds.get(name)
 
-    def things_where(self, fits: Callable[[Thing], bool]) -> list[Candidate]:
+    def once(self, space: str, name: str, at: Span) -> list[Span] | None:
+        """The list for further places of an unknown name, when this is its first; else None: it is a placeholder now."""
+        known = self.reported.get((space, name))
+        if known is None:
+            self.reported[space, name] = known = [at]
+            return known
+        if at not in known:
+            known.append(at)
+        return None
+
+    def elsewhere(self, space: str, name: str) -> list[tuple[str, str, Span]]:
+        """Files that declare this name but are not used here: module, alias ("" if none), declaration."""
+        found = []
+        for module, other in self.others.items():
+            own = (other.own_things if space == "things" else other.own_kinds).get(name)
+            if own is not None and other is not self:
+                alias = next((a for a, scope in self.aliases.items() if scope is other), "")
+                found.append((module, alias, own.decl))
+        return found
+
+    def unused(self, elsewhere: list[tuple[str, str, Span]], at: Span) -> bool:
+        """Whether the lack of the file that declares a name has been told here: one `use` brings all its names."""
+        return bool(elsewhere) and self.once("use", elsewhere[0][0], at) is None
+
+    def things_where(self, fits: Callable[[Thing], bool], head: str = "") -> list[Candidate]:
+        """The things, and groups of things, that fit. head: an alias, whose file's things are meant."""
+        inner = self.aliases.get(head)
         every: Iterable[Named] = [*self.own_things.values(), *self.seen_things.values()]
-        return [(t.name, t.kind.name, t.decl) for t in every if isinstance(t, Thing) and fits(t)]
+        if head:
+            every = inner.own_things.values() if inner else ()
+        dot = f"{head}." if head else ""
+        out: list[Candidate] = []
+        for named in every:
+            if isinstance(named, Thing) and fits(named):
+                out.append((dot + named.name, named.kind.name, named.decl))
+            elif isinstance(named, Group) and named.members and all(fits(m) for m in named.members):
+                out.append((dot + named.name, "a group", named.decl))
+        return out
+
+    def groups(self) -> list[Candidate]:
+        every = [*self.own_things.values(), *self.seen_things.values()]
+        return [(named.name, "a group", named.decl) for named in every if isinstance(named, Group)]
 
     def all_names(self) -> list[Candidate]:
         out: list[Candidate] = []
@@ -71,11 +127,17 @@ class Scope:
         return [(k.name, k.sort, k.decl) for k in [*self.own_kinds.values(), *self.seen_kinds.values()]]
 
 
-@dataclass(slots=True)
-class Notebook:
+class Notebook(Entity):
     """Collects problems of the model stage."""
 
-    problems: list[Problem] = field(default_factory=list)
+    problems: list[Problem] = fresh(factory=list)
+
+    broken: set[object] = fresh(factory=set)  # kinds and properties declared with a mistake: they raise nothing further
+    seen: set[tuple[str, Span, str]] = fresh(factory=set)
 
     def add(self, rule: str, at: Span, **facts: Any) -> None:
-        self.problems.append(Problem(rule, at, facts))
+        """A problem, once for each rule, place and thing it is about (a routine is read at each of its calls)."""
+        key = (rule, at, str(facts.get("name", "")) + str(facts.get("found", "")))
+        if key not in self.seen:
+            self.seen.add(key)
+            self.problems.append(Problem(rule, at, facts))

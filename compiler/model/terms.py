@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from jackstay.model.records import Dimension, Here, Kind, Property, Quantified, Slot, Term, Thing
-from jackstay.model.scope import Notebook, Scope
+from jackstay.model.scope import Notebook, Places, Scope, what_is
 from jackstay.model.units import Units
-from jackstay.source.spans import Span
 from jackstay.syntax import tree
 
 _QUANTS = {
@@ -25,7 +24,7 @@ class Terms:
     lengths, where ``route`` may stand. new_slots: a rule's slots, made where they first stand with their kind."""
 
     def __init__(self, scope: Scope, units: Units, notebook: Notebook, builtin: Mapping[str, Kind],
-                 span: Callable[[tree.At | None], Span]) -> None:
+                 span: Places) -> None:
         self.scope = scope
         self.units = units
         self.notebook = notebook
@@ -41,16 +40,32 @@ class Terms:
         """Report a name that means nothing here, once."""
         if name.text in self.scope.broken:
             return
-        candidates = self.scope.things_where(fits) if fits else self.scope.all_names()
-        if not fits:
-            candidates += [(slot, "", self.span(name.at)) for slot in self.slots]
-        self.notebook.add("unknown-name", self.span(name.at), name=name.text, wanted=wanted, candidates=candidates)
+        scope, at = self.scope, self.span(name.at)
+        local = name.text.isupper() or name.text in ("actor", "helper")  # these mean something else in the next clause
+        places = scope.once(f"line {at.line}" if local else "things", name.text, at)
+        elsewhere = scope.elsewhere("things", name.text)
+        if places is None or scope.unused(elsewhere, at):
+            return
+        head, dot, rest = name.text.rpartition(".")
+        candidates = scope.things_where(fits or (lambda _: True), head if dot else "")
+        if not dot and not fits:
+            candidates = scope.all_names() + [(slot, "a slot", at) for slot in self.slots]
+        if dot and head not in scope.aliases:
+            candidates = [(f"{alias}.{rest}", "", inner.own_things[rest].decl) for alias, inner in scope.aliases.items()
+                          if rest in inner.own_things]
+            candidates += [c for c in scope.things_where(lambda t: True) if c[0] == rest]
+        self.notebook.add("unknown-name", at, name=name.text, wanted=wanted, candidates=candidates, places=places,
+                          elsewhere=elsewhere, slots=tuple(self.slots))
 
     def kind(self, name: tree.Name) -> Kind | None:
         found = self.builtin.get(name.text) or self.scope.kind(name.text)
         if found is None and name.text not in self.scope.broken:
+            at = self.span(name.at)
             known = [*self.scope.kind_names(), *((k.name, "built in", k.decl) for k in self.builtin.values())]
-            self.notebook.add("unknown-kind", self.span(name.at), name=name.text, candidates=known)
+            places = self.scope.once("kinds", name.text, at)
+            elsewhere = self.scope.elsewhere("kinds", name.text)
+            if places is not None and not self.scope.unused(elsewhere, at):
+                self.notebook.add("unknown-kind", at, name=name.text, candidates=known, places=places, elsewhere=elsewhere)
         return found
 
     def name_term(self, name: tree.Name) -> Term | None:
@@ -65,7 +80,7 @@ class Terms:
         if isinstance(found, Thing):
             return found
         if found is not None:
-            self.notebook.add("wrong-kind", self.span(name.at), name=name.text, found="not one thing", wanted="a thing",
+            self.notebook.add("wrong-kind", self.span(name.at), name=name.text, found=what_is(found), wanted="one thing",
                               decl=found.decl, candidates=[])
             return None
         self.unknown(name, "a thing")
@@ -108,11 +123,13 @@ class Terms:
             return (term.kind,)
         return (self.builtin["location"],) if isinstance(term, Here) else (term.kind,)
 
-    def property_of(self, prop: tree.Name, term: Term) -> Property | None:
+    def property_of(self, prop: tree.Name, term: Term | Kind) -> Property | None:
         """The property that every kind the term may have shares under this name; a finding if one has none."""
         found: Property | None = None
-        for kind in self.kinds_of(term):
+        for kind in (term,) if isinstance(term, Kind) else self.kinds_of(term):
             found = kind.properties.get(prop.text)
+            if found is None and kind in self.notebook.broken:
+                return None
             if found is None:
                 known = [(p.name, "", p.decl) for p in kind.properties.values()]
                 self.notebook.add("unknown-property", self.span(prop.at), name=prop.text, kind=kind.name, decl=kind.decl,

@@ -7,9 +7,9 @@ from fractions import Fraction
 from jackstay.model.formulas import constant
 from jackstay.model.kinds import text_of, value_of
 from jackstay.model.records import Holding, Kind, Path, Property, Thing, World
-from jackstay.model.scope import Group, Notebook, Scope
+from jackstay.model.scope import Group, Notebook, Scope, what_is
 from jackstay.model.terms import Terms
-from jackstay.model.units import SpanOf, Units
+from jackstay.model.units import SpanOf, Units, dimension_text
 from jackstay.model.words import title_of
 from jackstay.syntax import tree
 
@@ -42,10 +42,11 @@ class ThingBuilder:
         kind = terms.kind(node.kind)
         sort = node.sort or "location"
         if kind is not None and kind.sort != sort:
-            self.notebook.add("wrong-kind", terms.span(node.kind.at), name=node.kind.text, found=_SORT_WORDS.get(
-                kind.sort, kind.sort), wanted=f"a kind of {sort}", decl=kind.decl,
-                candidates=[(k.name, k.sort, k.decl) for k in [*self.scope.own_kinds.values(),
-                                                               *self.scope.seen_kinds.values()] if k.sort == sort])
+            if kind not in self.notebook.broken:
+                fitting = [k for k in self.scope.kind_names() if k[1] == sort]
+                found = "a kind of anything" if kind.sort == "thing" else f"a kind of {kind.sort}"
+                self.notebook.add("wrong-kind", terms.span(node.kind.at), name=node.kind.text, found=found,
+                                  wanted=f"a kind of {sort}", decl=kind.decl, candidates=fitting)
             kind = None
         for name in node.names:
             if kind is None:
@@ -134,16 +135,19 @@ class ThingBuilder:
                 places = [self._thing(p, ("location",), terms) for p in clause.places]
                 if thing.sort != "location":
                     terms.notebook.add("clause-not-for", terms.span(clause.places[0].at), clause="within reach of",
-                                       sort="location", name=thing.name)
+                                       sort="location", name=thing.name, decl=thing.decl)
                 else:
                     thing.near = tuple(p for p in places if p is not None)
             elif isinstance(clause, tree.RunBy):
                 if thing.sort != "actor":
                     terms.notebook.add("clause-not-for", terms.span(clause.actor.at), clause="run by", sort="actor",
-                                       name=thing.name)
+                                       name=thing.name, decl=thing.decl)
                 thing.runner = self._thing(clause.actor, ("actor",), terms)
             elif isinstance(clause, tree.Reaches):
                 places = [self._thing(p, ("location",), terms) for p in clause.places]
+                if thing.sort != "actor":
+                    terms.notebook.add("clause-not-for", terms.span(clause.places[0].at), clause="reaches", sort="actor",
+                                       name=thing.name, decl=thing.decl)
                 thing.reaches = tuple(p for p in places if p is not None)
         self._defaults(thing, terms, wrong)
 
@@ -154,9 +158,8 @@ class ThingBuilder:
             terms.unknown(name, wanted, lambda t: t.sort in sorts)
             return None
         if not isinstance(found, Thing) or found.sort not in sorts:
-            kind = found.kind.name if isinstance(found, Thing) else "not one thing"
-            terms.notebook.add("wrong-kind", terms.span(name.at), name=name.text, found=kind, wanted=wanted, decl=found.decl,
-                               candidates=terms.scope.things_where(lambda t: t.sort in sorts))
+            terms.notebook.add("wrong-kind", terms.span(name.at), name=name.text, found=what_is(found), wanted=wanted,
+                               decl=found.decl, candidates=terms.scope.things_where(lambda t: t.sort in sorts))
             return None
         return found
 
@@ -166,14 +169,17 @@ class ThingBuilder:
             return
         if thing.sort == "location":
             terms.notebook.add("clause-not-for", terms.span(clause.holder.at), clause=clause.word, sort="actor or item",
-                               name=thing.name)
+                               name=thing.name, decl=thing.decl)
         elif thing.sort == "actor":
             thing.place = holder
         elif clause.word == "at":
-            terms.notebook.add("clause-not-for", terms.span(clause.holder.at), clause="at", sort="actor", name=thing.name)
-        elif holder is thing:
-            terms.notebook.add("inside-itself", terms.span(clause.holder.at), name=thing.name)
+            terms.notebook.add("clause-not-for", terms.span(clause.holder.at), clause="at", sort="actor", name=thing.name,
+                               decl=thing.decl)
         else:
+            known = sorted({h.manner for h in holder.kind.holds})
+            if clause.manner and clause.manner.text not in known and holder.kind not in terms.notebook.broken:
+                terms.notebook.add("unknown-manner", terms.span(clause.manner.at), name=clause.manner.text,
+                                   kind=holder.kind.name, known=known, decl=holder.kind.decl)
             manner = clause.manner.text if clause.manner else first_manner(thing.kind, holder.kind)
             if manner is None:
                 manner = holder.kind.holds[0].manner if holder.kind.holds else "on"
@@ -182,7 +188,7 @@ class ThingBuilder:
     def _ends(self, thing: Thing, clause: tree.Ends, terms: Terms) -> None:
         if not thing.kind.ends:
             terms.notebook.add("clause-not-for", terms.span(clause.start.at), clause="from … to …",
-                               sort="line (a kind with two ends)", name=thing.name)
+                               sort="line", name=thing.name, decl=thing.decl)
             return
         thing.from_end = self._thing(clause.start, ("location", "item", "actor"), terms)
         thing.to_end = self._thing(clause.end, ("location", "item", "actor"), terms)
@@ -208,9 +214,9 @@ class ThingBuilder:
             thing.values[prop.name] = value
             if prop.sort == "count" and isinstance(value, Fraction):
                 thing.totals[prop.name] = value
-        for prop in missing:
+        for prop in [p for p in missing if p not in terms.notebook.broken]:
             terms.notebook.add("missing-value", thing.decl, name=thing.name, prop=prop.name, kind=thing.kind.name,
-                               decl=prop.decl)
+                               decl=prop.decl, found=prop.name)
 
     def read_path(self, statement: tree.Statement) -> None:
         node = statement.node
@@ -224,11 +230,14 @@ class ThingBuilder:
         if a is None or b is None or length is None:
             return
         if a is b or length.value < 0:
-            self.notebook.add("bad-path", terms.span(node.b.at), a=a.name, b=b.name)
+            self.notebook.add("bad-path", terms.span(node.b.at if a is b else node.length.at), a=a.name, b=b.name)
+            return
+        if kind is not None and not kind.ends and kind not in self.notebook.broken and node.line_kind:
+            lines = [k for k in self.scope.kind_names() if (one := self.scope.kind(k[0])) is not None and one.ends]
+            self.notebook.add("wrong-kind", terms.span(node.line_kind.at), name=kind.name, found=f"a kind of {kind.sort}",
+                              wanted="a kind of line, with two ends", decl=kind.decl, candidates=lines)
             return
         if self.world.paths and self.world.paths[0].length.dimension != length.dimension:
-            from jackstay.model.units import dimension_text
-
             self.notebook.add("wrong-dimension", terms.span(node.length.at), found=dimension_text(length.dimension),
                               wanted=dimension_text(self.world.paths[0].length.dimension), what="the length of a path")
             return

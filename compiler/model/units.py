@@ -35,6 +35,7 @@ class Units:
         self.by_name: dict[str, Unit] = {}
         self.dimensions: dict[str, Span] = {}
         self.notebook = notebook
+        self.broken: set[str] = set()  # declared with a mistake, or reported: not reported again
 
     def declare_dimension(self, name: str, at: Span) -> None:
         if name in self.dimensions:
@@ -52,7 +53,8 @@ class Units:
             if dimension not in self.dimensions:
                 known = [(d, "dimension", s) for d, s in self.dimensions.items()]
                 self.notebook.add("unknown-name", span_of(node.measures.at), name=dimension, wanted="a dimension",
-                                  candidates=known)
+                                  candidates=known, places=[], elsewhere=[])
+                self.broken.add(name)
                 return
             self.by_name[name] = Unit(name, ((dimension, 1),), Fraction(1), Fraction(0), at)
             return
@@ -61,6 +63,7 @@ class Units:
         if node.term is not None:
             found = self.term(node.term, span_of(node.term.at))
             if found is None:
+                self.broken.add(name)
                 return
             dimension_of, scale = found
             factor *= scale
@@ -74,8 +77,10 @@ class Units:
         for name, power in term.powers:
             unit = self.by_name.get(name)
             if unit is None:
-                known = [(u.name, dimension_text(u.dimension), u.decl) for u in self.by_name.values()]
-                self.notebook.add("unknown-unit", at, name=name, candidates=known)
+                if name not in self.broken:
+                    known = [(u.name, dimension_text(u.dimension), u.decl) for u in self.by_name.values()]
+                    self.notebook.add("unknown-unit", at, name=name, candidates=known)
+                    self.broken.add(name)
                 return None
             dimension = times(dimension, unit.dimension, power)
             factor *= unit.factor**power

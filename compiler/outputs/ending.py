@@ -34,8 +34,8 @@ def not_normal(world: World, state: list[Any]) -> list[Odd]:
 
 
 def moved(world: World, view: View) -> list[Thing]:
-    """Items and actors whose own attachment, line end or place differs between start and end; what merely lies in a bag
-    that was carried has not moved by itself."""
+    """Items and actors whose own attachment, line end or place differs between start and end; what merely lies in a
+    carried thing has not moved by itself."""
     start, end = view.flow.start, view.flow.end
     found = []
     for thing in world.things:

@@ -36,7 +36,8 @@ def fold(view: View) -> dict[int, int]:
         if len(nodes) == 1:
             (node,) = nodes
             # Its whole cast has to come from there; whoever was free before would be held up in the drawing.
-            if flow.steps[node].entry is step.entry and set(step.cast) <= set(flow.steps[node].cast):
+            target = flow.steps[node]
+            if target.entry is step.entry and is_written(target) and set(step.cast) <= set(target.cast):
                 home[step.index] = node
     for step in reversed(flow.steps):
         if not _may_fold(view, step) or home[step.index] != step.index:

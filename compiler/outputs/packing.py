@@ -1,4 +1,4 @@
-"""The pack list at the hatch: what goes out of the door in an excursion, on whom and in what, and what comes back."""
+"""The pack list: what goes out in an excursion, on whom and in what, and what comes back in."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from jackstay.outputs.wording import label, source_place, step_text
 
 
 class Passage(NamedTuple):
-    """An item on its way through the door. held: its attachments just after. at: where the step is written."""
+    """An item on its way out or in. held: its attachments just after. at: where the step is written."""
 
     item: Thing
     carrier: Thing | None
@@ -54,7 +54,7 @@ def passages(world: World, view: View) -> tuple[list[Passage], list[Passage]]:
 
 def pack(world: World, views: list[View], frame: Frame) -> str:
     """pack.txt"""
-    lines = frame.head("Pack list at the hatch")
+    lines = frame.head("Pack list: what goes out, what comes in")
     lines += wrap(
         "What is inside when an excursion starts and is taken out in it, on whom it leaves and in what; then what "
         "comes in. Both are read off the steps, not off a list of their own."
@@ -99,6 +99,7 @@ def _with_content(
     view: View, passage: Passage, leaving: dict[Thing, Passage], back: set[Thing], depth: int
 ) -> list[str]:
     how = ", ".join(f"by {held.manner}" for held in passage.held if held.manner and depth == 0)
+    how = how if passage.held else "by an end of it"
     fate = "comes back in" if passage.item in back else f"stays out: {_fate(view, passage.item)}"
     lines = wrap(f"{label(passage.item)}{f' ({how})' if how else ''} - {fate}", f"  {'    ' * depth}[ ] ")
     for other in leaving.values():

@@ -55,6 +55,16 @@ def bearer(state: State, thing: Thing) -> Thing | None:
     return next((up for up in upward(state, thing) if up.sort == "actor"), None)
 
 
+def bearers(state: State, thing: Thing) -> list[Thing]:
+    """Who has an item, by each of its attachments: two may have hold of one."""
+    held = holdings(state, thing)
+    if len(held) < 2:
+        one = bearer(state, thing)
+        return [one] if one is not None else []
+    found = [one.holder if one.holder.sort == "actor" else bearer(state, one.holder) for one in held]
+    return list(dict.fromkeys(one for one in found if one is not None))
+
+
 def at_home(location: Thing) -> bool:
     """Whether a location counts as inside; a fitting does where the places it is reached from all do."""
     return location.kind.inside or (bool(location.near) and all(near.kind.inside for near in location.near))
@@ -90,12 +100,12 @@ def describe(state: State, thing: Thing) -> str:
         if stands is None:
             return "nowhere stated"
         if stands.sort == "location":
-            return f"at {label(stands)}"
+            return _at(stands)
         return f"on {label(stands)}" + (f", {_at(location)}" if location is not None else "")
     held = holdings(state, thing)
     parts = [" and ".join(holding(one) for one in held)] if held else []
     first, second = line_ends(state, thing)
-    if thing.kind.ends:
+    if first is not None or second is not None:
         parts.append(f"from {_end(first)} to {_end(second)}")
     if not parts:
         return "on nothing"

@@ -109,8 +109,8 @@ def _totals(view: View, times: Times) -> list[str]:
 def _rows(view: View, times: Times, actor: Thing, step: Step) -> list[str]:
     i = step.index
     lines = _waiting(view, times, actor, step)
-    if is_idle(step) and not lines and i not in view.calls:
-        return []
+    if is_idle(step) and i not in view.calls:
+        return lines
     mark = ">" if step.inserted else " "
     first = (
         f"  {clock(times.start[i]):>5}{'+' if times.start_open[i] else ' '} {minutes(times.durations[i]):>11} {mark} "

@@ -9,7 +9,7 @@ from jackstay.model.records import Thing, World
 from jackstay.outputs.clock import clock
 from jackstay.outputs.frame import frame_of
 from jackstay.outputs.paper import row, wrap
-from jackstay.outputs.situation import bearer, contents, describe, states
+from jackstay.outputs.situation import bearers, contents, describe, states
 from jackstay.outputs.timeline import excursion_head
 from jackstay.outputs.views import NOT_FOLLOWED, NOT_WORKED_OUT, View, views_of
 from jackstay.outputs.wording import label, labels, source_place, step_text, value_text
@@ -42,22 +42,23 @@ def trace_text(checked: Any, thing_name: str) -> str:
         + ", or how it is set. Under the step: what it leaves."
     )
     views = views_of(checked.flow)
+    changing = {change.var for view in views for step in view.flow.steps for change in step.changes}
     for view in views:
         lines += ["", *excursion_head(view, len(views)), ""]
-        lines += _excursion(world, view, thing)
+        lines += _excursion(world, view, thing, changing)
     return "\n".join([*lines, *frame.foot()]) + "\n"
 
 
-def _excursion(world: World, view: View, thing: Thing) -> list[str]:
+def _excursion(world: World, view: View, thing: Thing, changing: set[int]) -> list[str]:
     if view.times is None:
         return [NOT_WORKED_OUT]
-    now = _facts(world, view.flow.start, thing)
+    now = _facts(world, view.flow.start, thing, changing)
     lines = [*wrap("at the start", INDENT), *_leaves(now, ())]
     rows = 0
     for step, state in states(view.flow):
         if not step.changes:
             continue
-        then = _facts(world, state, thing)
+        then = _facts(world, state, thing, changing)
         if then == now:
             continue
         i = step.index
@@ -75,13 +76,13 @@ def _leaves(facts: tuple[str, ...], before: tuple[str, ...]) -> list[str]:
     return [line for fact in facts if fact not in before for line in wrap(fact, f"{INDENT}  = ")]
 
 
-def _facts(world: World, state: list[Any], thing: Thing) -> tuple[str, ...]:
+def _facts(world: World, state: list[Any], thing: Thing, changing: set[int]) -> tuple[str, ...]:
     facts: list[str] = []
     if thing.sort != "location":
         facts.append(describe(state, thing))
-        who = bearer(state, thing)
         if thing.sort == "item":
-            facts.append(f"{label(who)} has it" if who is not None else "nobody has it")
+            who = bearers(state, thing)
+            facts.append(f"{labels(who) or 'nobody'} {'have' if len(who) > 1 else 'has'} it")
     inside = contents(world, state, thing)
     if thing.sort != "actor" and (inside or thing.kind.holds):
         facts.append(
@@ -95,5 +96,7 @@ def _facts(world: World, state: list[Any], thing: Thing) -> tuple[str, ...]:
             )
         )
     for prop, var in thing.prop_vars.items():
+        if var not in changing:
+            continue
         facts.append(f"{prop} is {value_text(state[var], thing.kind.properties.get(prop), thing)}")
     return tuple(facts)

@@ -10,12 +10,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import cache
 from importlib import import_module
-from importlib.resources import files
+from pathlib import Path
 from typing import Any, cast
 
 from jackstay.diagnostics.records import Diagnostic, Problem
 from jackstay.rules.records import Rule
 
+_FOLDER = Path(__file__).resolve().parent
 Teller = Callable[[Problem, Any], Diagnostic]
 
 
@@ -27,7 +28,7 @@ class UnknownRule(LookupError):
 def _families() -> dict[str, str]:
     """The family of every rule, by rule name, in the order of families and names."""
     found: dict[str, str] = {}
-    for folder in sorted(files("jackstay.rules").iterdir(), key=lambda entry: entry.name):
+    for folder in sorted(_FOLDER.iterdir()):
         if not folder.is_dir() or folder.name.startswith("_"):
             continue
         for name in sorted(entry.name for entry in folder.iterdir()):
@@ -74,5 +75,5 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
 
 def page(name: str) -> str:
     """The rule's page, Markdown; raises `UnknownRule`."""
-    place = files("jackstay.rules") / family(name) / f"{name.replace('-', '_')}.md"
+    place = _FOLDER / family(name) / f"{name.replace('-', '_')}.md"
     return place.read_text(encoding="utf-8")

@@ -6,9 +6,9 @@ Columns are kept relative to the statement (``At``), so that equal lines share o
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from jackstay.source.record import Record, fresh
 from jackstay.source.spans import Span
 
 
@@ -167,25 +167,21 @@ class Effect(NamedTuple):
 # --- statements: at the top ----------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class Use:
+class Use(Record):
     module: Name  # may hold slashes
     alias: Name | None
 
 
-@dataclass(frozen=True, slots=True)
-class Let:
+class Let(Record):
     name: Name
     value: Formula
 
 
-@dataclass(frozen=True, slots=True)
-class Dimension:
+class Dimension(Record):
     name: Name
 
 
-@dataclass(frozen=True, slots=True)
-class UnitDecl:
+class UnitDecl(Record):
     """``unit kg measures mass`` (measures set), ``unit N = kg*m/s^2`` or ``unit lb = 0.4 kg`` (factor "1" or its text,
     term), ``unit degC = 1 K from 273.15 K`` (zero set, in the unit of term)."""
 
@@ -196,8 +192,7 @@ class UnitDecl:
     zero: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(Record):
     """``table NAME by WORD in UNIT gives UNIT, round up|round down|exact``"""
 
     name: Name
@@ -207,21 +202,18 @@ class Table:
     rounding: str  # up, down, exact
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Record):
     key: Number
     value: Number
 
 
-@dataclass(frozen=True, slots=True)
-class Kind:
+class Kind(Record):
     name: Name
     title: Text | None
     parents: tuple[Name, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Has:
+class Has(Record):
     """type: exactly one of values, count, unit, kind is set."""
 
     name: Name
@@ -232,36 +224,31 @@ class Has:
     usually: Formula | None
 
 
-@dataclass(frozen=True, slots=True)
-class Holds:
+class Holds(Record):
     limit: Number | Name | None  # None: any
     kind: Name | None
     manner: Name
     counting: Name | None
 
 
-@dataclass(frozen=True, slots=True)
-class Carries:
+class Carries(Record):
     prop: Name
     limit: Formula
 
 
-@dataclass(frozen=True, slots=True)
-class Admits:
+class Admits(Record):
     limit: Number | Name
     kind: Name | None
 
 
-@dataclass(frozen=True, slots=True)
-class Flag:
+class Flag(Record):
     """``ends 2``, ``length PROP``, ``ground``, ``inside``"""
 
     name: Name
     value: Number | Name | None
 
 
-@dataclass(frozen=True, slots=True)
-class Supply:
+class Supply(Record):
     name: Name
     amount: Quantity
 
@@ -269,8 +256,7 @@ class Supply:
 # clauses of a thing
 
 
-@dataclass(frozen=True, slots=True)
-class SetTo:
+class SetTo(Record):
     """``PROP VALUE`` or ``PROP N of M``"""
 
     prop: Name
@@ -278,44 +264,37 @@ class SetTo:
     total: Number | None
 
 
-@dataclass(frozen=True, slots=True)
-class Normally:
+class Normally(Record):
     value: Formula
 
 
-@dataclass(frozen=True, slots=True)
-class Placed:
+class Placed(Record):
     word: str  # on, in, at
     manner: Name | None
     holder: Name
 
 
-@dataclass(frozen=True, slots=True)
-class Ends:
+class Ends(Record):
     start: Name
     end: Name
 
 
-@dataclass(frozen=True, slots=True)
-class Within:
+class Within(Record):
     places: tuple[Name, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class RunBy:
+class RunBy(Record):
     actor: Name
 
 
-@dataclass(frozen=True, slots=True)
-class Reaches:
+class Reaches(Record):
     places: tuple[Name, ...]
 
 
 ThingClause = SetTo | Normally | Placed | Ends | Within | RunBy | Reaches
 
 
-@dataclass(frozen=True, slots=True)
-class Thing:
+class Thing(Record):
     """sort is "" in an area's children (they are locations). A bare word after a list clause has been joined to it."""
 
     sort: str  # actor, item, location
@@ -326,8 +305,7 @@ class Thing:
     clauses: tuple[ThingClause, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Path:
+class Path(Record):
     a: Name
     b: Name
     length: Formula
@@ -338,8 +316,7 @@ class Path:
 # actions and routines
 
 
-@dataclass(frozen=True, slots=True)
-class PatternPart:
+class PatternPart(Record):
     """A fixed word (``words``: one or two that may stand there; "," is a word too) or a slot."""
 
     words: tuple[str, ...]
@@ -348,89 +325,73 @@ class PatternPart:
     at: At
 
 
-@dataclass(frozen=True, slots=True)
-class Action:
+class Action(Record):
     pattern: tuple[PatternPart, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Routine:
+class Routine(Record):
     pattern: tuple[PatternPart, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class By:
+class By(Record):
     kinds: tuple[Name, ...]
     helper: tuple[Name, ...]
     along: tuple[Name, ...]  # slots whose actors are occupied too
 
 
-@dataclass(frozen=True, slots=True)
-class Needs:
+class Needs(Record):
     literals: tuple[Literal, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class During:
+class During(Record):
     literals: tuple[Literal, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Uses:
+class Uses(Record):
     literals: tuple[Literal, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class WorksOn:
+class WorksOn(Record):
     refs: tuple[Ref, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Makes:
+class Makes(Record):
     effects: tuple[Effect, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Serves:
+class Serves(Record):
     literal: Literal
     along_paths: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Takes:
+class Takes(Record):
     value: Formula
 
 
-@dataclass(frozen=True, slots=True)
-class Effort:
+class Effort(Record):
     level: Name
 
 
-@dataclass(frozen=True, slots=True)
-class May:
+class May(Record):
     outcome: Text  # words joined by single blanks
 
 
-@dataclass(frozen=True, slots=True)
-class CanStop:
+class CanStop(Record):
     after: Formula | None  # None: cannot stop
     leaves: tuple[Literal, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(Record):
     name: Name
     title: Text | None
 
 
-@dataclass(frozen=True, slots=True)
-class Never:
+class Never(Record):
     literals: tuple[Literal, ...]
     meanwhile: tuple[Literal, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Always:
+class Always(Record):
     literals: tuple[Literal, ...]
     meanwhile: tuple[Literal, ...]
 
@@ -438,43 +399,36 @@ class Always:
 # --- statements: campaigns and excursions ----------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class Campaign:
+class Campaign(Record):
     name: Name
     title: Text | None
 
 
-@dataclass(frozen=True, slots=True)
-class Excursions:
+class Excursions(Record):
     names: tuple[Name, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Excursion:
+class Excursion(Record):
     name: Name
     title: Text | None
 
 
-@dataclass(frozen=True, slots=True)
-class Crew:
+class Crew(Record):
     members: tuple[tuple[Name, Name | None], ...]  # (actor, role)
 
 
-@dataclass(frozen=True, slots=True)
-class Starts:
+class Starts(Record):
     how: str  # ends (as NAME ends), promise, as
     name: Name
 
 
-@dataclass(frozen=True, slots=True)
-class Clock:
+class Clock(Record):
     origin: str | None  # words after "clock from"
     limit: Formula | None
     reserve: Formula | None
 
 
-@dataclass(frozen=True, slots=True)
-class Light:
+class Light(Record):
     dark: Formula
     every: Formula
     first: Formula
@@ -494,16 +448,14 @@ class Guard(NamedTuple):
     at: At
 
 
-@dataclass(frozen=True, slots=True)
-class Task:
+class Task(Record):
     name: Name
     title: Text | None
     rank: Name
     bounds: tuple[Bound | Guard, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Fallback:
+class Fallback(Record):
     name: Name
     title: Text | None
     mark: Name | None
@@ -523,8 +475,7 @@ class Bracket(NamedTuple):
 PhraseWord = Name | Number | Quantity | Text
 
 
-@dataclass(frozen=True, slots=True)
-class Phrase:
+class Phrase(Record):
     """A heading, a step or a routine's call: told apart later, by its words. A comma inside is Name(",")."""
 
     words: tuple[PhraseWord, ...]
@@ -532,55 +483,46 @@ class Phrase:
     bounds: tuple[Bound, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Hole:
+class Hole(Record):
     pass
 
 
-@dataclass(frozen=True, slots=True)
-class Remark:
+class Remark(Record):
     sort: str  # warning, caution, note, because
     text: Text
 
 
-@dataclass(frozen=True, slots=True)
-class If:
+class If(Record):
     outcome: Text
     fallback: Name | None  # None: go on
 
 
-@dataclass(frozen=True, slots=True)
-class DoneWhen:
+class DoneWhen(Record):
     literals: tuple[Literal, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class LeftOutside:
+class LeftOutside(Record):
     names: tuple[Name, ...]
     until: Name | None
 
 
-@dataclass(frozen=True, slots=True)
-class ComesInside:
+class ComesInside(Record):
     names: tuple[Name, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class LeftSo:
+class LeftSo(Record):
     literals: tuple[Literal, ...]
     until: Name | None
 
 
-@dataclass(frozen=True, slots=True)
-class Allow:
+class Allow(Record):
     rule: Name
     because: Text | None
     until: str | None  # an ISO date
     until_at: At | None
 
 
-@dataclass(frozen=True, slots=True)
-class Unreadable:
+class Unreadable(Record):
     """A statement that the parser could not read; its finding has been made, its children are kept unread."""
 
     text: str
@@ -594,24 +536,22 @@ Node = (
 )
 
 
-@dataclass(slots=True)
-class Statement:
+class Statement(Record):
     """One logical line: its node, the columns of its text, and what is indented under it."""
 
     line: int
     start: int
     end: int
     node: Node
-    children: list["Statement"] = field(default_factory=list)
+    children: list["Statement"] = fresh(factory=list)
 
 
-@dataclass(slots=True)
-class File:
+class File(Record):
     """A parsed file. ``path`` as in `Span`; ``comments`` maps a line to its comment's text, for the formatter."""
 
     path: str
     statements: list[Statement]
-    comments: dict[int, str] = field(default_factory=dict)
+    comments: dict[int, str] = fresh(factory=dict)
 
     def span(self, statement: Statement, at: At | None = None) -> Span:
         """The place of a word of a statement, or of the statement's first line."""

@@ -10,6 +10,7 @@ import pytest
 from outputs.small_plan import Checked, crane, pier
 
 from jackstay.model.records import Guard
+from jackstay.model.records import Test as Literal
 from jackstay.outputs.build import build
 from jackstay.outputs.clock import clock, minutes, total
 from jackstay.outputs.drawing import layout_program

@@ -55,8 +55,8 @@ def plain(value: object) -> object:
         return " ".join(f"{number} {plain(unit)}" for number, unit in value.parts)
     if hasattr(value, "_fields"):  # the named tuples of the tree
         return (type(value).__name__, *(plain(getattr(value, name)) for name in value._fields if name != "at"))
-    if hasattr(value, "__dataclass_fields__"):
-        names = [name for name in value.__dataclass_fields__ if name not in ("at", "until_at")]
+    if hasattr(value, "__match_args__"):
+        names = [name for name in value.__match_args__ if name not in ("at", "until_at")]
         return (type(value).__name__, *(plain(getattr(value, name)) for name in names))
     if isinstance(value, tuple):
         return tuple(plain(part) for part in value)

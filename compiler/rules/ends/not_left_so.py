@@ -1,0 +1,35 @@
+"""A state that the plan says something is left in, and it is not."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from jackstay.diagnostics.records import Diagnostic, Label, Problem, Severity
+from jackstay.rules import naming
+from jackstay.rules.naming import the
+from jackstay.rules.records import Rule
+from jackstay.rules.story import Story, acting, finding
+
+RULE = Rule("not-left-so", Severity.ERROR, "Something is not left as the plan says it is left.")
+
+
+def tell(problem: Problem, plan: Any) -> Diagnostic:
+    """facts: flow, excursion, thing, prop, text (as written), value (at the end)."""
+    facts = problem.facts
+    thing, prop, excursion = facts["thing"], facts["prop"], facts["excursion"]
+    story = Story(plan, facts["flow"])
+    var = thing.prop_vars.get(prop, -1)
+    steps = story.past((var,)) if var >= 0 else []
+    value = naming.property_value(thing, prop, facts["value"])
+    return finding(
+        RULE,
+        f"{excursion.name} says that it leaves {facts['text']}, but at its end the {prop} of {the(thing)} is {value}.",
+        problem.at,
+        note=f"{prop} of {thing.name}: {value}",
+        labels=[
+            *(Label(s.entry.at, f"{acting(s)} here") for s in steps[-1:]),
+            *story.labels(thing, at=problem.at),
+        ],
+        events=story.tell(steps, (var,)),
+        because=f"no step {'after that ' if steps else ''}makes it so",
+    )

@@ -1,0 +1,34 @@
+"""Something that holds only as long as a droppable task is done."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from jackstay.diagnostics.records import Diagnostic, Label, Problem, Severity
+from jackstay.rules import naming
+from jackstay.rules.records import Rule
+
+RULE = Rule("leans-on-droppable", Severity.ERROR, "Something holds only as long as a task that may be dropped is done.")
+
+
+def tell(problem: Problem, plan: Any) -> Diagnostic:
+    """facts: problem (what is wrong without the tasks), dropped (those tasks), flow (without them), excursion."""
+    from jackstay.rules import registry
+
+    facts = problem.facts
+    inner = registry.tell(facts["problem"], plan)
+    tasks = facts["dropped"]
+    names = naming.listed(task.name for task in tasks)
+    are = "are" if len(tasks) > 1 else "is"
+    labels = [Label(task.decl, f"{task.name} is {task.rank}: it may be dropped") for task in tasks]
+    because = f"it holds as long as {names} {are} done, and {names} may be dropped"
+    return replace(
+        inner,
+        rule=RULE.name,
+        severity=RULE.severity,
+        message=f"When {names} {are} dropped: {inner.message}",
+        labels=(*(label for label in labels if label.at != inner.at), *inner.labels),
+        because=f"{because}; then {inner.because}" if inner.because else because,
+        help=(),
+    )

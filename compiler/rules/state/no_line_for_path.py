@@ -1,0 +1,51 @@
+"""A path that is gone on a line, and no line to go on."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from jackstay.diagnostics.records import Diagnostic, Event, Label, Problem, Severity
+from jackstay.rules import naming
+from jackstay.rules.naming import the
+from jackstay.rules.records import Rule
+from jackstay.rules.story import Story, acting, finding
+
+RULE = Rule("no-line-for-path", Severity.ERROR, "A path is gone only on a line, and none will do.")
+
+
+def tell(problem: Problem, plan: Any) -> Diagnostic:
+    """facts: flow, entry, actor, path, lines (those that start at its place), choice (the change of line that nearly
+    would do, with the need that is missing), start (where the line is needed), step_before."""
+    facts = problem.facts
+    actor, path, lines, choice, entry = (facts[k] for k in ("actor", "path", "lines", "choice", "entry"))
+    story = Story.of(plan, facts)
+    kind = naming.a_kind(path.line_kind.name)
+    missing = choice.missing if choice is not None else None
+    if not lines:
+        because = f"no {path.line_kind.name} has its `from` end at {the(path.line_place)}"
+    elif missing is not None:
+        because = f"what is missing is that {naming.clause(missing, choice.binding)}"
+    else:
+        of = naming.a_kind(actor.kind.name)
+        because = f"no action by {of} says `serves X to actor` for {naming.a_kind(lines[0].kind.name)}"
+    involved = [choice.binding[i] for i in range(2, len(choice.binding))] if choice is not None else lines[:2]
+    involved = [line for line in involved if line is not None and getattr(line, "from_var", -1) >= 0]
+    variables = [v for line in involved for v in (line.to_var, line.from_var)]
+    past = story.past([*variables, actor.place_var])
+    words = naming.joined(naming.arrival(entry))
+    last = Event(0, naming.proper(actor), f"is to {words}", f"fails at {facts['start'].name}: no line", entry.at)
+    tied = [acted for acted in past if any(c.var in variables for c in acted.changes)]
+    return finding(
+        RULE,
+        f"{the(actor)} cannot go on from {the(facts['start'])}: that path needs {kind} of {the(path.line_place)}.",
+        problem.at,
+        note=f"the way leads over a path on {kind} of {the(path.line_place)}",
+        labels=[
+            Label(path.decl, f"the path on {kind} of {the(path.line_place)}"),
+            *(Label(s.entry.at, f"{acting(s)} here") for s in tied[-1:]),
+            *story.labels(*involved, at=problem.at),
+            *([Label(missing.at, "this is missing")] if missing is not None else []),
+        ],
+        events=story.tell(past, [*variables, actor.place_var], last),
+        because=because,
+    )

@@ -1,0 +1,224 @@
+"""How it came to this: flow facts as numbered events, and where everything was at a given step.
+
+A rule asks for a `Story` at the step that goes wrong, and takes from it the history of what matters there: every event
+says who acts and the state it leaves. Steps of earlier excursions belong to the history of a later one.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from jackstay.diagnostics.records import Diagnostic, Event, Fix, Label
+from jackstay.flow.records import ExcursionFlow, Step
+from jackstay.flow.state import State
+from jackstay.flow.tests import Judge
+from jackstay.model.records import Entry, Holding, Thing, World
+from jackstay.rules import naming
+from jackstay.rules.naming import capital, the
+from jackstay.rules.records import Rule
+from jackstay.source.spans import NOWHERE, Span
+
+MOST = 6  # events told of one history; the earliest fall away first
+
+
+class Story:
+    """The world as it stood before step ``index`` of an excursion's flow (None: at its end; no flow: as written)."""
+
+    def __init__(self, plan: Any, flow: ExcursionFlow | None, index: int | None = None) -> None:
+        self.plan = plan
+        self.world: World = plan.world
+        self.flow = flow
+        steps = flow.steps if flow is not None else []
+        self.index = len(steps) if index is None else index
+        self.state = State(0)
+        if flow is None:
+            self.state.values = State.written(self.world).values
+        else:
+            self.state.values = list(flow.start)
+            for step in steps[: self.index]:
+                for change in step.changes:
+                    self.state.values[change.var] = change.after
+        self.judge = Judge(self.world, self.state)
+
+    @staticmethod
+    def of(plan: Any, facts: dict[str, Any]) -> "Story":
+        """The story at ``step`` of ``flow``, or before step number ``step_before``; the written start without them."""
+        flow, step = facts.get("flow"), facts.get("step")
+        return Story(plan, flow, step.index if step is not None else facts.get("step_before"))
+
+    # --- where things are --------------------------------------------------------------------------------------------
+
+    def hangs(self, held: Holding) -> str:
+        """``in Wren's hand``, ``on the porch``"""
+        holder = held.holder
+        if naming.ground(held):
+            return f"at {the(holder)}"
+        if holder.sort == "actor":
+            return f"{self._in_or_on(held.manner, None)} {naming.owner(holder)} {held.manner}"
+        return f"{self._in_or_on(None, holder)} {the(holder)}"
+
+    def where(self, thing: Thing) -> str:
+        """Where a thing is, as the rest of "it is …"."""
+        values = self.state.values
+        if thing.sort == "location":
+            return f"within reach of {naming.listed(the(p) for p in thing.near)}" if thing.near else f"at {the(thing)}"
+        if thing.place_var >= 0:
+            place = values[thing.place_var]
+            if place is None:
+                return "nowhere outside"
+            return f"at {the(place)}" if place.sort == "location" else f"{self._in_or_on(None, place)} {the(place)}"
+        held = self.state.held(thing)
+        if held:
+            return naming.listed(self.hangs(one) for one in held)
+        ends = [end for end in (values[thing.from_var], values[thing.to_var]) if end] if thing.from_var >= 0 else []
+        return naming.listed(f"tied to {the(end)}" for end in ends) or "nowhere"
+
+    def place(self, thing: Thing) -> str:
+        """The location at last: ``at bay4``."""
+        at = self.state.location(thing)
+        if at is None:
+            return "nowhere outside"
+        if at.near and thing is not at:
+            return f"{self._in_or_on(None, at)} {the(at)}, {self.where(at)}"
+        return self.where(at)
+
+    def whereabouts(self, thing: Thing) -> str:
+        """Where it hangs and, unless that says it, where that is."""
+        text = self.where(thing)
+        below, at = self.state.holder_of(thing)[0], self.state.location(thing)
+        if thing.sort == "location" or at is None or below is at:
+            return text
+        return f"{text}, {self.place(thing)}"
+
+    def _in_or_on(self, manner: str | None, holder: Thing | None) -> str:
+        """The word that the plan's own texts use most before this manner or holder."""
+        word = re.escape(holder.name if holder is not None else manner or "")
+        pattern = re.compile(rf"\b(in|on)\s+{word}(?![\w-])")
+        count = {"in": 0, "on": 0}
+        for source in self.plan.sources.values():
+            for found in pattern.findall(source.text):
+                count[found] += 1
+        return "in" if count["in"] > count["on"] else "on"
+
+    # --- history -----------------------------------------------------------------------------------------------------
+
+    def past(self, variables: Iterable[int], most: int = MOST) -> list[Step]:
+        """The last steps before this moment that changed any of the variables, earlier excursions included."""
+        wanted = set(variables)
+        found: list[Step] = []
+        flow, index = self.flow, self.index
+        while flow is not None and wanted and len(found) < most:
+            for step in reversed(flow.steps[:index]):
+                if any(change.var in wanted for change in step.changes):
+                    found.append(step)
+                    if len(found) == most:
+                        break
+            flow = self._before(flow)
+            index = len(flow.steps) if flow is not None else 0
+        return found[::-1]
+
+    def _before(self, flow: ExcursionFlow) -> ExcursionFlow | None:
+        previous = flow.excursion.previous
+        if previous is None or self.plan.flow is None:
+            return None
+        return next((one for one in self.plan.flow.excursions if one.excursion is previous), None)
+
+    def lately(self, variables: Iterable[int]) -> list[Step]:
+        """For each variable the last step that changed it, in order."""
+        found = {id(step): step for var in dict.fromkeys(variables) for step in self.past((var,), 1)}
+        order = {id(flow.excursion): n for n, flow in enumerate(self.plan.flow.excursions)} if self.plan.flow else {}
+        return sorted(found.values(), key=lambda s: (order.get(id(s.entry.task.excursion), 0), s.index))
+
+    def whole_way(self, *things: Thing) -> list[int]:
+        """The variables that say where things are, down to a location."""
+        return [var for thing in things for _, var in self.state.chain(thing) if var >= 0]
+
+    def own(self, thing: Thing) -> list[int]:
+        """The variables that say what a thing itself hangs on, or where an actor is."""
+        return [v for v in (thing.place_var, thing.held_var, thing.from_var, thing.to_var) if v >= 0]
+
+    def tell(self, steps: Sequence[Step], variables: Iterable[int], last: Event | None = None) -> tuple[Event, ...]:
+        """Steps as numbered events, each with what it leaves of the variables; then the last."""
+        wanted = set(variables)
+        events = [event(n, step, self.leaves(step, wanted)) for n, step in enumerate(steps, 1)]
+        if last is not None:
+            events.append(Event(len(events) + 1, last.actor, last.text, last.leaves, last.at))
+        return tuple(events)
+
+    def leaves(self, step: Step, wanted: set[int]) -> str:
+        names = self.world.variables
+        told = [
+            f"{naming.variable(names[c.var])}: {naming.value_text(names[c.var], c.after)}"
+            for c in step.changes
+            if c.var in wanted
+        ]
+        return ", ".join(told)
+
+    def history(self, step: Step, variables: Iterable[int], fails: str, lately: bool = False) -> tuple[Event, ...]:
+        """The history of some variables up to a step that fails."""
+        wanted = list(dict.fromkeys(variables))
+        steps = self.lately(wanted) if lately else self.past(wanted)
+        return self.tell(steps[-MOST:], wanted, event(0, step, fails))
+
+    def labels(self, *things: Thing, at: Span = NOWHERE) -> tuple[Label, ...]:
+        """Where things are declared, and as what."""
+        return tuple(
+            Label(thing.decl, f"{the(thing)}: {naming.a_kind(thing.kind.name)}")
+            for thing in dict.fromkeys(things)
+            if thing.decl.line and thing.decl.line != at.line
+        )
+
+
+def event(number: int, step: Step, leaves: str = "") -> Event:
+    return Event(number, naming.who(step.binding), naming.doing(step), leaves, step.entry.at)
+
+
+def entry_event(number: int, entry: Entry, leaves: str = "") -> Event:
+    words = naming.entry_words(entry)
+    return Event(number, naming.who(entry.binding), naming.does(words, entry.binding), leaves, entry.at)
+
+
+def acting(step: Step) -> str:
+    """``Wren takes pouch from porch``, without the mark of an inserted step."""
+    return f"{naming.who(step.binding)} {naming.does(naming.words_of(step), step.binding)}"
+
+
+def base(step: Step) -> str:
+    """``take pouch from porch``"""
+    return naming.joined(naming.words_of(step))
+
+
+def placed_by(step: Step) -> str:
+    """A step as the text of a label where it left something."""
+    return f"{acting(step)} here"
+
+
+def finding(
+    rule: Rule,
+    message: str,
+    at: Span,
+    *,
+    note: str = "",
+    labels: Sequence[Label] = (),
+    events: Sequence[Event] = (),
+    because: str = "",
+    fixes: Sequence[Fix | str] = (),
+) -> Diagnostic:
+    """A finding of a rule; labels at the very place of the finding, or twice at one place, fall away."""
+    kept: dict[Span, Label] = {}
+    for label in labels:
+        if label.at.line and label.at != at:
+            kept.setdefault(label.at, label)
+    return Diagnostic(
+        rule.name,
+        rule.severity,
+        capital(message),
+        at,
+        note,
+        tuple(kept.values()),
+        tuple(events),
+        because,
+        tuple(fix if isinstance(fix, Fix) else Fix(fix) for fix in fixes),
+    )

@@ -1,0 +1,567 @@
+"""A small reference semantics: every timing of a small plan, tried one by one.
+
+It shares no code with the compiler. A plan is a `Plan` of this module; `generate` makes the text that the compiler reads
+from the same description. The meaning is that of the language reference, section 10:
+
+- a step runs from a start to an end; starts and ends come in every order that the written order allows;
+- needs hold from the start up to the effects, in a state where whatever another running step writes has no value;
+- effects happen at the end, one after the other, the laws judged after each;
+- for ``never``, room, counts, sums and line lengths what a running step writes has its old and its new value.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field
+from functools import cache
+from itertools import combinations, product
+from typing import Any, NamedTuple
+
+GROUND = "ground"
+
+
+class Hold(NamedTuple):
+    """limit None: any. counting: the property that weighs."""
+
+    manner: str
+    limit: int | None
+    kind: str
+    counting: str | None = None
+
+
+class Kind(NamedTuple):
+    name: str
+    sort: str  # actor, item, location
+    parents: tuple[str, ...] = ()
+    holds: tuple[Hold, ...] = ()
+    carries: int | None = None  # kg
+    admits: str | None = None  # a kind; the limit is the thing's room
+    ground: bool = False
+    ends: bool = False
+    counts: tuple[str, ...] = ()  # count properties: never below nothing
+
+
+class Lit(NamedTuple):
+    """op: on, at, reach, from, to, is, least, working, moving. a, b: a name, a slot, actor, helper, here, or (quantifier,
+    kind) with quantifier none, some or every. value: a word, a number, or ``("less", n)``: the old value less n."""
+
+    op: str
+    a: Any
+    b: Any = None
+    manner: str | None = None
+    prop: str | None = None
+    value: Any = None
+    neg: bool = False
+    afar: bool = False
+
+
+class Action(NamedTuple):
+    """words: the pattern; a pair is a slot (name, kinds). joined: slots whose actors are cast too."""
+
+    words: tuple[Any, ...]
+    by: str
+    needs: tuple[Lit, ...] = ()
+    makes: tuple[Lit, ...] = ()
+    helped: str | None = None
+    joined: tuple[str, ...] = ()
+    works_on: str | None = None
+    serves: str | None = None  # written out as the text of the line
+
+    def slots(self) -> list[tuple[str, tuple[str, ...]]]:
+        return [w for w in self.words if not isinstance(w, str)]
+
+
+class Rule(NamedTuple):
+    """never: not all of tests at once. always: the first test, whenever the others."""
+
+    always: bool
+    tests: tuple[Lit, ...]
+    slots: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass
+class Thing:
+    name: str
+    kind: str
+    props: dict[str, Any] = field(default_factory=dict)
+    held: tuple[tuple[str, str], ...] = ()  # (manner, holder)
+    place: str | None = None
+    ends: tuple[str | None, str | None] = (None, None)
+    near: tuple[str, ...] = ()
+    runner: str | None = None
+    reaches: tuple[str, ...] = ()
+
+
+@dataclass
+class Step:
+    """on: numbers of the steps waited for. beside: numbers of the steps that it runs within. heading: written as an
+    arrival in a heading."""
+
+    action: Action
+    actor: str
+    helper: str | None
+    args: dict[str, str]
+    task: int = 0
+    on: tuple[int, ...] = ()
+    beside: tuple[int, ...] = ()
+    heading: bool = False
+
+
+@dataclass
+class Plan:
+    """after: task -> tasks that are over before it. done: task -> literals. paths: (place, place, metres)."""
+
+    kinds: dict[str, Kind]
+    things: dict[str, Thing]
+    paths: list[tuple[str, str, int]]
+    rules: list[Rule]
+    steps: list[Step]
+    after: dict[int, tuple[int, ...]] = field(default_factory=dict)
+    done: dict[int, tuple[Lit, ...]] = field(default_factory=dict)
+    shipped: bool = False  # written on the vocabularies that come with the compiler
+
+
+Var = tuple[str, str]
+Values = dict[Var, Any]
+BLUR = object()  # the value of what another running step writes
+
+
+class Broken(Exception):
+    """A law, a need or a rule is broken; the text says which."""
+
+
+class World:
+    """What does not change: kinds, places, distances, and questions to a state."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+        self.things = plan.things
+        self.is_a = cache(self._is_a)
+        self.holds_of = cache(self._holds_of)
+        self.actors = [t.name for t in plan.things.values() if self.sort(t.name) == "actor"]
+        self.items = [t.name for t in plan.things.values() if self.sort(t.name) == "item"]
+        self.apart = self._distances()
+
+    def sort(self, name: str) -> str:
+        return self.plan.kinds[self.things[name].kind].sort
+
+    def _is_a(self, kind: str, other: str) -> bool:
+        if kind == other or other in ("thing", self.plan.kinds[kind].sort):
+            return True
+        return any(self._is_a(parent, other) for parent in self.plan.kinds[kind].parents)
+
+    def a(self, name: str, kinds: Iterable[str]) -> bool:
+        return any(self.is_a(self.things[name].kind, k) for k in kinds)
+
+    def kind(self, name: str) -> Kind:
+        return self.plan.kinds[self.things[name].kind]
+
+    def flag(self, name: str, what: str) -> Any:
+        """A kind's own or inherited setting."""
+        todo = [self.kind(name)]
+        for kind in todo:
+            if getattr(kind, what):
+                return getattr(kind, what)
+            todo += [self.plan.kinds[p] for p in kind.parents]
+        return None
+
+    def _holds_of(self, kind: str) -> tuple[Hold, ...]:
+        out = list(self.plan.kinds[kind].holds)
+        for parent in self.plan.kinds[kind].parents:
+            out += [h for h in self._holds_of(parent) if h not in out]
+        return tuple(out)
+
+    def hold(self, item: str, holder: str, manner: str | None) -> Hold | None:
+        for hold in self.holds_of(self.things[holder].kind):
+            if manner in (None, hold.manner) and self.a(item, (hold.kind,)):
+                return hold
+        return None
+
+    def stations(self, place: str) -> frozenset[str]:
+        return frozenset({place, *self.things[place].near})
+
+    def _distances(self) -> dict[tuple[str, str], int]:
+        """Metres between places; a fitting stands at the nearest of the places within its reach."""
+        places = [t for t in self.things if self.sort(t) == "location"]
+        walk = {(p, p): 0 for p in places}
+        for a, b, metres in self.plan.paths:
+            walk[a, b] = walk[b, a] = metres
+        for mid in places:
+            for a in places:
+                for b in places:
+                    if (a, mid) in walk and (mid, b) in walk:
+                        walk[a, b] = min(walk.get((a, b), 10**9), walk[a, mid] + walk[mid, b])
+        out = {}
+        for a in places:
+            for b in places:
+                stands = [walk[p, q] for p in self.things[a].near or (a,) for q in self.things[b].near or (b,) if (p, q) in walk]
+                if self.stations(a) & self.stations(b):
+                    out[a, b] = 0
+                elif stands:
+                    out[a, b] = min(stands)
+        return out
+
+    def start(self) -> Values:
+        values: Values = {}
+        for thing in self.things.values():
+            sort = self.sort(thing.name)
+            if sort == "actor":
+                values["place", thing.name] = thing.place
+            if sort == "item":
+                values["held", thing.name] = thing.held
+            if self.flag(thing.name, "ends"):
+                values["from", thing.name], values["to", thing.name] = thing.ends
+            for prop, value in thing.props.items():
+                values[prop, thing.name] = value
+        return values
+
+
+class View:
+    """A state as somebody sees it: each variable has a tuple of values that count as true; none where it is blurred."""
+
+    def __init__(self, world: World, values: Values, flux: dict[Var, Any] | None = None, blurred: Iterable[Var] = ()) -> None:
+        self.world = world
+        self.values = values
+        self.flux = flux or {}
+        self.blurred = set(blurred)
+
+    def options(self, var: Var) -> tuple[Any, ...]:
+        if var in self.blurred:
+            return ()
+        if var in self.flux and self.flux[var] != self.values[var]:
+            return (self.values[var], self.flux[var])
+        return (self.values[var],)
+
+    def anchors(self, thing: str) -> list[str]:
+        """All that a thing may hang on directly."""
+        out: list[str] = []
+        if ("place", thing) in self.values:
+            out += [p for p in self.options(("place", thing)) if p is not None]
+        for held in self.options(("held", thing)) if ("held", thing) in self.values else ():
+            out += [holder for _, holder in held]
+        if ("from", thing) in self.values:
+            out += [e for end in ("from", "to") for e in self.options((end, thing)) if e is not None]
+        return out
+
+    def below(self, thing: str) -> set[str]:
+        """The thing and all that carries it, as far as that has a value."""
+        out = {thing}
+        todo = [thing]
+        for node in todo:
+            for anchor in self.anchors(node):
+                if anchor not in out:
+                    out.add(anchor)
+                    todo.append(anchor)
+        return out
+
+    def roots(self, thing: str) -> set[str]:
+        return {n for n in self.below(thing) if self.world.sort(n) == "location"}
+
+    def meet(self, a: str, b: str) -> bool:
+        first, second = self.below(a), self.below(b)
+        if first & second:
+            return True
+        places = [n for n in first if self.world.sort(n) == "location"]
+        others = [n for n in second if self.world.sort(n) == "location"]
+        return any(self.world.stations(p) & self.world.stations(q) for p in places for q in others)
+
+    def location(self, thing: str) -> str | None:
+        """One place, along first holders."""
+        for _ in range(20):
+            if self.world.sort(thing) == "location":
+                return thing
+            anchors = self.anchors(thing)
+            if not anchors:
+                return None
+            thing = anchors[0]
+        return None
+
+
+class Cast(NamedTuple):
+    """Who a literal speaks of."""
+
+    names: dict[str, str | None]
+    here: Callable[[], str | None]
+
+    def term(self, term: Any) -> Any:
+        if term == "here":
+            return self.here()
+        return self.names.get(term, term) if isinstance(term, str) else term
+
+
+def quantified(lit: Lit) -> bool:
+    return isinstance(lit.a, tuple) or isinstance(lit.b, tuple)
+
+
+def each(world: World, lit: Lit) -> Iterator[Lit]:
+    side = "a" if isinstance(lit.a, tuple) else "b"
+    for name in world.things:
+        if world.a(name, (getattr(lit, side)[1],)):
+            yield lit._replace(**{side: name})
+
+
+def sure(view: View, lit: Lit, cast: Cast) -> bool:
+    """Whether a literal is true, blurred values being true of nothing and false of nothing."""
+    a, b = cast.term(lit.a), cast.term(lit.b)
+    if a is None or (lit.b is not None and b is None):
+        return False
+    positive = _truth(view, lit, a, b)
+    if not lit.neg:
+        return positive
+    return not positive and not any(v in view.blurred for v in _touched(lit, a))
+
+
+def _touched(lit: Lit, a: str) -> list[Var]:
+    if lit.op in ("is", "least"):
+        return [(str(lit.prop), a)]
+    return [("held", a), ("place", a), ("from", a), ("to", a)]
+
+
+def _truth(view: View, lit: Lit, a: str, b: Any) -> bool:
+    """True for some combination of the values that count."""
+    if lit.op == "on":
+        if ("place", a) in view.values:
+            return b in view.options(("place", a))
+        manners = {m for held in view.options(("held", a)) for m, holder in held if holder == b}
+        if lit.manner is not None:
+            return lit.manner in manners
+        ends = [e for end in ("from", "to") if (end, a) in view.values for e in view.options((end, a))]
+        return bool(manners) or b in ends
+    if lit.op == "at":
+        return any(r == b or b in view.world.things[r].near for r in view.roots(a))
+    if lit.op == "reach":
+        return view.meet(a, b)
+    if lit.op in ("from", "to"):
+        return b in view.options((lit.op, a))
+    assert lit.prop is not None
+    if lit.op == "is":
+        return lit.value in view.options((lit.prop, a))
+    return any(v >= lit.value for v in view.options((lit.prop, a)))
+
+
+def possible(view: View, lit: Lit, cast: Cast) -> bool:
+    """Whether a literal counts as true when old and new both do; a negation counts when some value makes it true."""
+    if quantified(lit):
+        quant = (lit.a if isinstance(lit.a, tuple) else lit.b)[0]
+        if quant == "some":
+            return any(possible(view, one, cast) for one in each(view.world, lit))
+        if quant == "none":
+            return all(possible(view, one._replace(neg=not one.neg), cast) for one in each(view.world, lit))
+        return all(possible(view, one, cast) for one in each(view.world, lit))
+    a, b = cast.term(lit.a), cast.term(lit.b)
+    if a is None or (lit.b is not None and b is None):
+        return False
+    if not lit.neg:
+        return _truth(view, lit, a, b)
+    if lit.op == "at":
+        return any(r != b and b not in view.world.things[r].near for r in view.roots(a))
+    if lit.op in ("is", "least", "from", "to"):
+        var = (lit.prop or lit.op, a)
+        return any(not _truth(View(view.world, {**view.values, var: v}), lit, a, b) for v in view.options(var))
+    if ("place", a) in view.values:
+        return any(v != b for v in view.options(("place", a)))
+    assert lit.op == "on"
+    parts = [v for v in (("held", a), ("from", a), ("to", a)) if v in view.values]
+    return all(
+        any(not _truth(View(view.world, {**view.values, **{p: (() if p[0] == "held" else None) for p in parts}, var: v}),
+                       lit, a, b) for v in view.options(var))
+        for var in parts
+    )
+
+
+class Performer:
+    """Does the effects of one step on a state, laws judged after each unless ``quiet``."""
+
+    def __init__(self, world: World, step: Step, values: Values, blurred: Iterable[Var], quiet: bool) -> None:
+        self.world = world
+        self.step = step
+        self.view = View(world, values, None, blurred)
+        self.values = values
+        self.quiet = quiet
+        self.cast = cast_of(world, step, self.view)
+        self.occupied = occupied(world, step)
+        self.doers = [n for n in (step.actor, step.helper) if n]
+
+    def run(self) -> None:
+        for lit in self.step.action.makes:
+            self._one(lit, self.cast.term(lit.a), self.cast.term(lit.b))
+            if not self.quiet:
+                for reason in limits(self.view):
+                    raise Broken(reason)
+
+    def _law(self, good: bool, reason: str) -> None:
+        if not good and not self.quiet:
+            raise Broken(reason)
+
+    def _contact(self, lit: Lit, others: Iterable[str]) -> None:
+        for other in [] if lit.afar else others:
+            for doer in self.doers:
+                self._law(doer == other or self.view.meet(doer, other), f"no contact: {doer} and {other}")
+
+    def _own(self, holder: str) -> None:
+        self._law(self.world.sort(holder) != "actor" or holder in self.occupied, f"{holder} takes no part")
+
+    def _one(self, lit: Lit, a: str, b: str) -> None:
+        world, values = self.world, self.values
+        if lit.op == "is":
+            var = (str(lit.prop), a)
+            self._contact(lit, [a])
+            values[var] = values[var] - lit.value[1] if isinstance(lit.value, tuple) else lit.value
+            self._law(var[0] not in (world.flag(a, "counts") or ()) or values[var] >= 0, f"{var} below nothing")
+        elif lit.op in ("from", "to"):
+            var = (lit.op, a)
+            before = values[var]
+            if lit.neg and before != b:
+                return
+            self._law(lit.neg or world.hold(a, b, None) is not None, f"{a} does not fit {b}")
+            others = {b} if lit.neg else {n for n in (before, b) if n}
+            for other in others:
+                self._own(other)
+            self._contact(lit, others)
+            values[var] = None if lit.neg else b
+            self._loose(a)
+        elif ("place", a) in values:
+            self._move(lit, a, b)
+        elif lit.neg:
+            self._detach(lit, a, b)
+        else:
+            self._attach(lit, a, b)
+
+    def _loose(self, item: str) -> None:
+        values = self.values
+        ends = [values[e, item] for e in ("from", "to") if (e, item) in values]
+        self._law(bool(values["held", item] or any(ends)), f"{item} let go loose")
+
+    def _attach(self, lit: Lit, item: str, holder: str) -> None:
+        before = self.values["held", item]
+        hold = self.world.hold(item, holder, lit.manner)
+        self._law(hold is not None, f"{item} does not fit {holder}")
+        if item in self.view.below(holder):
+            self._law(False, f"{item} inside itself")
+            return
+        self._own(holder)
+        self._contact(lit, [*(h for _, h in before), holder])
+        new = (hold.manner if hold else lit.manner or "on", holder)
+        if new not in before:
+            self.values["held", item] = (*(h for h in before if h[0] != GROUND), new)
+        self._together(item)
+
+    def _detach(self, lit: Lit, item: str, holder: str) -> None:
+        before = self.values["held", item]
+        after = tuple(h for h in before if not (h[1] == holder and lit.manner in (None, h[0])))
+        self._own(holder)
+        self._contact(lit, [h for _, h in before] or [holder])
+        where = self.view.location(item)
+        if after == before:
+            return
+        if not after and where is not None and self.world.flag(where, "ground"):
+            after = ((GROUND, where),)
+        self.values["held", item] = after
+        self._loose(item)
+
+    def _together(self, item: str) -> None:
+        held = self.values["held", item]
+        for i, (_, first) in enumerate(held):
+            for _, second in held[i + 1 :]:
+                self._law(first == second or self.view.meet(first, second), f"{item} in two places: {first}, {second}")
+
+    def _move(self, lit: Lit, actor: str, target: str) -> None:
+        values, world = self.values, self.world
+        self._own(actor)
+        before = values["place", actor]
+        if lit.op == "at":
+            reaches = world.things[actor].reaches
+            self._law(not reaches or target in reaches, f"{actor} does not reach {target}")
+            values["place", actor] = target
+        elif lit.neg:
+            if before == target:
+                values["place", actor] = self.view.location(actor)
+        else:
+            if actor in self.view.below(target):
+                self._law(False, f"{actor} inside itself")
+                return
+            self._law(world.hold(actor, target, None) is not None, f"{actor} does not fit {target}")
+            self._law(self.view.meet(actor, target), f"no contact: {actor} and {target}")
+            values["place", actor] = target
+        for item in world.items:
+            if len(values["held", item]) > 1 and actor in self.view.below(item):
+                self._together(item)
+
+
+def limits(view: View) -> Iterator[str]:
+    """What is over its limit, old and new values both counting."""
+    world = view.world
+    below = {n: view.below(n) for n in (*world.items, *world.actors)}
+    for name, thing in world.things.items():
+        for hold in world.holds_of(thing.kind):
+            if hold.limit is None:
+                continue
+            weight = 0
+            for item in world.items:
+                if any(holder == name and world.hold(item, holder, manner) is hold
+                       for held in view.options(("held", item)) for manner, holder in held):
+                    weight += world.things[item].props.get(hold.counting, 1) if hold.counting else 1
+            weight += sum(1 for actor in world.actors if name in view.options(("place", actor))
+                          and world.hold(actor, name, None) is hold)
+            if weight > hold.limit:
+                yield f"{name} holds {weight} by {hold.manner}"
+        admits = world.flag(name, "admits")
+        if admits:
+            there = [a for a in world.actors if world.a(a, (admits,)) and name in view.roots(a)]
+            if len(there) > thing.props["room"]:
+                yield f"{name} is crowded: {there}"
+        carries = world.flag(name, "carries")
+        if carries is not None:
+            load = sum(world.things[n].props.get("mass", 0) for n, nodes in below.items() if n != name and name in nodes)
+            if load > carries:
+                yield f"{name} carries {load}"
+    if any(end == "from" for end, _ in view.values):
+        for chosen in product(*(view.options(var) for var in view.flux)) if view.flux else [()]:
+            values = {**view.values, **dict(zip(view.flux, chosen, strict=True))} if view.flux else view.values
+            yield from _stretched(View(world, values, None, view.blurred))
+
+
+def _stretched(view: View) -> Iterator[str]:
+    """Lines whose points are further apart than they are long."""
+    world = view.world
+    for line in world.items:
+        if ("from", line) not in view.values:
+            continue
+        points = [p for p in (view.location(anchor) for anchor in view.anchors(line)) if p is not None]
+        for p, q in combinations(points, 2):
+            if world.apart.get((p, q), 0) > world.things[line].props["length"]:
+                yield f"{line} too short from {p} to {q}"
+
+
+def occupied(world: World, step: Step) -> list[str]:
+    names = [step.actor, step.helper, *(step.args[s] for s in step.action.joined)]
+    names += [world.things[n].runner for n in names if n]
+    return [n for n in dict.fromkeys(names) if n]
+
+
+def cast_of(world: World, step: Step, view: View) -> Cast:
+    names: dict[str, str | None] = {"actor": step.actor, "helper": step.helper, **step.args}
+    return Cast(names, lambda: view.location(step.actor))
+
+
+def predicted(world: World, step: Step, values: Values) -> dict[Var, Any]:
+    """What a step will write, with the new values; a property is written even to the value it has."""
+    after = dict(values)
+    Performer(world, step, after, (), True).run()
+    props = {(str(m.prop), step.args.get(m.a, m.a)) for m in step.action.makes if m.op == "is"}
+    return {v: new for v, new in after.items() if new != values[v] or v in props}
+
+
+def targets(world: World, step: Step) -> set[Var]:
+    """The variables that the effects speak of."""
+    out: set[Var] = set()
+    names = {"actor": step.actor, "helper": step.helper, **step.args}
+    for lit in step.action.makes:
+        a = names.get(lit.a, lit.a)
+        if lit.op == "is":
+            out.add((str(lit.prop), a))
+        elif lit.op in ("from", "to"):
+            out.add((lit.op, a))
+        else:
+            out.add(("place" if world.sort(a) == "actor" else "held", a))
+    return out

@@ -1,0 +1,282 @@
+"""Small plans by chance. The same seed gives the same plan."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import replace
+
+from oracles.brute import Action, Broken, Lit, Performer, Plan, Rule, Step, Thing, Values, View, World, limits, occupied
+from oracles.timings import Timings
+from oracles.vocabulary import OWN_ACTIONS, OWN_KINDS
+
+PLACES = ("deck", "quay", "roof")
+
+
+def plan_from(seed: int | str) -> Plan:
+    return Maker(random.Random(seed)).plan()
+
+
+class Maker:
+    """Makes one plan: things at random places, then steps that (mostly) work one after the other, then some order."""
+
+    def __init__(self, rng: random.Random) -> None:
+        self.rng = rng
+        self.kinds = OWN_KINDS
+        self.actions: tuple[Action, ...] = OWN_ACTIONS
+        self.things: dict[str, Thing] = {}
+        self.busy: set[str] = set()  # what earlier steps touched: later ones like to touch it again
+
+    def chance(self, p: float) -> bool:
+        return self.rng.random() < p
+
+    def plan(self) -> Plan:
+        rng = self.rng
+        while True:
+            self.things = {}
+            paths = self._places()
+            self._actors()
+            self._items()
+            plan = Plan(self.kinds, self.things, paths, [], [])
+            world = World(plan)
+            if next(limits(View(world, world.start())), None) is None:
+                break
+        self.actions = tuple(self._odd(a) if self.chance(0.05) else a for a in self.actions)
+        self._steps(plan)
+        self._order(plan)
+        if self.chance(0.35):
+            plan.rules += [rule for rule in (self._rule() for _ in range(rng.randint(1, 2))) if rule is not None]
+        self._done(plan)
+        self._headings(plan)
+        return plan
+
+    # --- things ------------------------------------------------------------------------------------------------------
+
+    def _add(self, name: str, kind: str, **rest: object) -> None:
+        self.things[name] = Thing(name, kind, **rest)  # type: ignore[arg-type]
+
+    def _places(self) -> list[tuple[str, str, int]]:
+        rng = self.rng
+        count = rng.choice((2, 2, 3))
+        for place in PLACES[:count]:
+            self._add(place, "floor" if self.chance(0.15) else "site", props={"room": rng.choice((1, 2, 2, 3, 3))})
+        for name in ("peg", "nail")[: rng.choice((0, 1, 1, 2))]:
+            self._add(name, "hook", near=tuple(rng.sample(PLACES[:count], rng.choice((1, 1, 2)))))
+        if self.chance(0.4):
+            self._add("tap", "valve", near=(rng.choice(PLACES[:count]),), props={"power": rng.choice(("on", "off"))})
+        return [(PLACES[i], PLACES[i + 1], rng.choice((3, 5))) for i in range(count - 1)]
+
+    def _actors(self) -> None:
+        rng = self.rng
+        places = [p for p in PLACES if p in self.things]
+        for name in ("ana", "ben") if self.chance(0.8) else ("ana", "ben", "cyd"):
+            self._add(name, "crew", place=rng.choice(places))
+        self.crane = self.chance(0.45)
+        if self.chance(0.3):
+            self._add("ops", "desk", place=rng.choice(places))
+        if self.crane:
+            runner = "ops" if "ops" in self.things and self.chance(0.5) else None
+            self._add("boom", "crane", place=rng.choice(places), runner=runner,
+                      reaches=tuple(p for p in places if self.chance(0.95)) or tuple(places))
+
+    def _items(self) -> None:
+        rng = self.rng
+        names = [("cup", "load"), ("pan", "load")][: rng.choice((1, 2, 2))]
+        names += [("sack", "bag")] if self.chance(0.6) else []
+        names += [("kit", "bag")] if self.chance(0.25) else []
+        names += [("box", "chest")] if self.chance(0.25) else []
+        names += [("seat", "perch")] if self.chance(0.8 if self.crane else 0.25) else []
+        rng.shuffle(names)
+        for name, kind in names:
+            props: dict[str, object] = {"mass": rng.choice((1, 1, 2, 5)), "hands": rng.choice((1, 1, 1, 2)), "bolts": rng.randint(0, 2)}
+            if kind == "chest":
+                props["lid"] = rng.choice(("open", "open", "shut"))
+            world = World(Plan(self.kinds, {**self.things, name: Thing(name, kind)}, [], [], []))
+            spots = [(h.manner, holder) for holder in self.things for h in world.holds_of(self.things[holder].kind)
+                     if world.hold(name, holder, h.manner) is h]
+            if kind == "perch" and self.chance(0.8):
+                spots = [s for s in spots if s[0] in ("plate", "catch")] or spots
+            spot = rng.choice(spots)
+            self._add(name, kind, props=props, held=(spot,))
+            if kind == "perch" and self.chance(0.5):
+                rider = self.things["ben"]
+                here = View(World(Plan(self.kinds, self.things, [], [], [])), self._values()).location(name)
+                if here is not None and spot[1] != "ben" and not self._aboard(name, "ben"):
+                    rider.place = name
+        if self.chance(0.3):
+            owner = rng.choice(("ana", "ben"))
+            here = View(World(Plan(self.kinds, self.things, [], [], [])), self._values()).location(owner)
+            anchor = rng.choice([p for p in PLACES if p in self.things])
+            if here in PLACES:
+                self._add("rope", "cord", props={"mass": 1, "hands": 1, "bolts": 0, "length": rng.choice((3, 5, 8, 8))},
+                          ends=(anchor, rng.choice((owner, str(here)))))
+
+    def _aboard(self, thing: str, holder: str) -> bool:
+        return holder in View(World(Plan(self.kinds, self.things, [], [], [])), self._values()).below(thing)
+
+    def _values(self) -> Values:
+        return World(Plan(self.kinds, self.things, [], [], [])).start()
+
+    def _odd(self, action: Action) -> Action:
+        """An action with a need or an effect less, or effects in another order."""
+        what = self.rng.choice(("need", "need", "make", "order"))
+        if what == "need" and action.needs:
+            gone = self.rng.randrange(len(action.needs))
+            return action._replace(needs=tuple(n for i, n in enumerate(action.needs) if i != gone))
+        if what == "make" and len(action.makes) > 1:
+            gone = self.rng.randrange(len(action.makes))
+            return action._replace(makes=tuple(m for i, m in enumerate(action.makes) if i != gone))
+        if what == "order" and len(action.makes) > 1:
+            return action._replace(makes=tuple(reversed(action.makes)))
+        return action
+
+    # --- steps -------------------------------------------------------------------------------------------------------
+
+    def _steps(self, plan: Plan) -> None:
+        """Steps that work when done one after the other, most of them."""
+        world = World(plan)
+        values = world.start()
+        for _ in range(self.rng.choice((3, 4, 5, 5, 6, 6, 7))):
+            careless = self.chance(0.015)
+            for _attempt in range(60):
+                step = self._step(world)
+                if step is None:
+                    continue
+                trial = dict(values)
+                if works(world, step, trial) or careless:
+                    values = trial
+                    plan.steps.append(step)
+                    self.busy = {*self.busy, *step.args.values(), step.actor}
+                    break
+
+    def _step(self, world: World) -> Step | None:
+        rng = self.rng
+        action = rng.choice(self.actions)
+        actors = [a for a in world.actors if world.a(a, (action.by,))]
+        if not actors:
+            return None
+        actor = rng.choice(actors)
+        helper = None
+        if action.helped:
+            others = [a for a in world.actors if world.a(a, (action.helped,)) and a != actor]
+            if not others:
+                return None
+            helper = rng.choice(others)
+        args: dict[str, str] = {}
+        for name, kinds in action.slots():
+            fitting = [t for t in world.things if world.a(t, kinds) and t not in (actor, *args.values())]
+            if not fitting:
+                return None
+            known = [t for t in fitting if t in self.busy]
+            args[name] = rng.choice(known if known and self.chance(0.6) else fitting)
+        step = Step(action, actor, helper, args)
+        cast = [actor, helper, *(args[s] for s in action.joined)]
+        runners = [world.things[n].runner for n in cast if n]
+        if any(r in cast for r in runners if r):
+            return None
+        return step
+
+    # --- order -------------------------------------------------------------------------------------------------------
+
+    def _order(self, plan: Plan) -> None:
+        rng, steps = self.rng, plan.steps
+        q = rng.choice((0.0, 0.2, 0.4, 0.7, 0.9, 1.0))
+        tasks = rng.choice((1, 1, 2, 3))
+        cuts = sorted(rng.randrange(len(steps) + 1) for _ in range(tasks - 1)) if steps else []
+        world = World(plan)
+        last: dict[str, int] = {}
+        for i, step in enumerate(steps):
+            step.task = sum(cut <= i for cut in cuts)
+            cast = occupied(world, step)
+            others = {j for a, j in last.items() if a not in cast}
+            step.on = tuple(sorted(j for j in others if self.chance(q)))
+            last.update(dict.fromkeys(cast, i))
+        for task in sorted({s.task for s in steps}):
+            if task and self.chance(0.3):
+                plan.after[task] = (rng.choice(sorted({s.task for s in steps if s.task < task}) or [task - 1]),)
+                if not any(s.task == plan.after[task][0] for s in steps):
+                    del plan.after[task]
+        if len(steps) > 1 and self.chance(0.03):
+            i, j = sorted(rng.sample(range(len(steps)), 2))
+            steps[i].on = (*steps[i].on, j)
+        if len(steps) > 1 and self.chance(0.12):
+            i, j = sorted(rng.sample(range(len(steps)), 2))
+            if not set(occupied(world, steps[i])) & set(occupied(world, steps[j])):
+                if self.chance(0.5):
+                    i, j = j, i
+                steps[i].beside = (j,)
+                steps[i].on = tuple(n for n in steps[i].on if n != j)
+                steps[j].on = tuple(n for n in steps[j].on if n != i)
+
+    # --- what stands over it -----------------------------------------------------------------------------------------
+
+    def _rule(self) -> Rule | None:
+        rng, things = self.rng, self.things
+        places = [p for p in PLACES if p in things]
+        place = rng.choice(places)
+        choices: list[Rule] = [
+            Rule(False, (Lit("at", "ana", place), Lit("at", "ben", rng.choice(places)))),
+            Rule(False, (Lit("at", "ana", place), Lit("at", "ben", "SPOT")), (("SPOT", "site"),)),
+            Rule(False, (Lit("at", ("some", "crew"), place), Lit("is", "cup", prop="bolts", value=0))),
+        ]
+        if "boom" in things:
+            choices += [Rule(False, (Lit("at", "WHO", "SPOT"), Lit("moving", "boom", "SPOT")), (("WHO", "crew"), ("SPOT", "site"))),
+                        Rule(False, (Lit("at", "WHO", place), Lit("moving", "boom", place)), (("WHO", "crew"),)),
+                        Rule(False, (Lit("on", "ITEM", "boom"), Lit("at", "ana", place)), (("ITEM", "load"),))]
+        if "tap" in things:
+            choices += [Rule(False, (Lit("working", ("some", "crew"), "FEED"), Lit("is", "FEED", prop="power", value="on")),
+                             (("FEED", "valve"),))] * 2
+            choices.append(Rule(True, (Lit("is", "tap", prop="power", value="off"), Lit("at", "ana", place))))
+        if "rope" in things:
+            choices.append(Rule(True, (Lit("to", "rope", "ben"), Lit("at", "ben", place))))
+        if "box" in things:
+            choices.append(Rule(False, (Lit("on", ("some", "load"), "box"), Lit("is", "box", prop="lid", value="shut"))))
+        if "sack" in things:
+            choices.append(Rule(True, (Lit("on", "cup", "sack"), Lit("at", "ana", place))))
+            choices.append(Rule(False, (Lit("on", "cup", "ana", "hand"), Lit("on", "sack", "ben"))))
+        rule = rng.choice(choices)
+        return rule if all(lit.a != "cup" or "cup" in things for lit in rule.tests) else None
+
+    def _done(self, plan: Plan) -> None:
+        for task in sorted({s.task for s in plan.steps}):
+            if self.chance(0.85):
+                continue
+            world = World(plan)
+            values = world.start()
+            for step in plan.steps:
+                if step.task <= task:
+                    works(world, step, values)
+            view = View(world, values)
+            item = self.rng.choice(world.items)
+            if view.anchors(item) and self.chance(0.7):
+                plan.done[task] = (Lit("on", item, view.anchors(item)[0]),)
+            else:
+                plan.done[task] = (Lit("is", item, prop="bolts", value=values["bolts", item]),)
+
+    def _headings(self, plan: Plan) -> None:
+        """Some moves are written as arrivals, when they surely are moves and nobody names their end."""
+        world = World(plan)
+        place = {a: plan.things[a].place for a in world.actors}
+        called = {n for s in plan.steps for n in (*s.on, *s.beside)}
+        for i, step in enumerate(plan.steps):
+            mover = step.action in OWN_ACTIONS and step.action.serves and step.args["PLACE"] != place[step.actor]
+            if mover and place[step.actor] in PLACES and i not in called and not step.beside and self.chance(0.5):
+                step.heading = step.actor != "boom" or step.args["PLACE"] in plan.things["boom"].reaches
+            if step.action.makes and step.action.makes[0].a == "actor":
+                place[step.actor] = step.args.get("PLACE", "?")
+
+
+def works(world: World, step: Step, values: Values) -> bool:
+    """Does the step on the values; whether it worked with nobody else about."""
+    alone = Timings(replace(world.plan, steps=[replace(step, on=(), beside=())], rules=[], after={}, done={}))
+    good = True
+    try:
+        from oracles.brute import predicted
+
+        alone._look(values, {0: predicted(world, step, values)})
+    except Broken:
+        good = False
+    try:
+        Performer(world, step, values, (), False).run()
+    except Broken:
+        good = False
+    return good

@@ -1,0 +1,83 @@
+"""The compiler's verdict on a text, and how it stands to the oracle's."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import NamedTuple
+
+from jackstay.diagnostics.records import Problem
+from jackstay.flow.analyse import analyse
+from jackstay.model.from_syntax import build_world
+from jackstay.model.records import World
+from jackstay.source.files import source_from_text
+from jackstay.source.library import Library
+from jackstay.syntax.modules import load
+from oracles.brute import Plan
+from oracles.timings import CLEAN, DOES_NOT, Timings, TooMany
+from oracles.writing import text_of
+
+MAY = frozenset({"may-come-first", "need-may-fail", "may-exceed", "rule-may-break", "may-not-be-done"})
+UNDECIDED = "not-decided"
+
+
+class Unreadable(AssertionError):
+    """The generated text does not compile: a fault of the generator, or of the parser."""
+
+
+class Verdicts(NamedTuple):
+    """oracle: clean, does-not or may-not. found: rules of the compiler's problems. agrees: what the oracles demand."""
+
+    oracle: str
+    found: tuple[str, ...]
+    agrees: bool
+    undecided: bool
+    another_way: bool
+    why: str
+
+
+def world_of(text: str, name: str = "plan") -> World:
+    library = Library(Path("/nowhere"))
+    library.overlay[name + ".stay"] = source_from_text(name + ".stay", text)
+    loaded = load(library, name)
+    world, problems = build_world(loaded.modules)  # type: ignore[arg-type]
+    problems = [*loaded.problems, *problems]
+    if problems:
+        raise Unreadable(f"{[(p.rule, p.at, p.facts) for p in problems]}\n{text}")
+    return world
+
+
+def problems_of(text: str) -> list[Problem]:
+    flow = analyse(world_of(text))
+    return [*flow.problems, *(p for e in flow.excursions for p in e.problems)]
+
+
+def compare(plan: Plan) -> Verdicts | None:
+    """None when the plan has too many situations to try them all."""
+    oracle = Timings(plan)
+    try:
+        verdict = oracle.verdict()
+    except TooMany:
+        return None
+    found = tuple(p.rule for p in problems_of(text_of(plan)))
+    errors = [r for r in found if r != UNDECIDED]
+    undecided = UNDECIDED in found and not errors
+    agrees = not errors if verdict == CLEAN else bool(errors) or undecided
+    another_way = False
+    if not agrees and verdict == CLEAN and all(r in MAY for r in errors):
+        # a fact that holds in several ways, one of them in flux: to warn is allowed, to keep silent too
+        agrees = another_way = Timings(plan, whole=True).verdict() != CLEAN
+    why = "; ".join(f"{' '.join(path)}: {reason}" for path, reason in oracle.reasons[:1])
+    return Verdicts(verdict, found, agrees, undecided, another_way, why)
+
+
+def strength(verdicts: Verdicts) -> str:
+    """One line of the statistics: oracle's verdict and the compiler's strongest."""
+    errors = [r for r in verdicts.found if r != UNDECIDED]
+    if not errors:
+        said = "not decided" if verdicts.undecided else "nothing"
+    else:
+        said = "may" if all(r in MAY for r in errors) else "does not"
+    return f"{verdicts.oracle} / {said}" + (" (holds in another way too)" if verdicts.another_way else "")
+
+
+__all__ = ["DOES_NOT", "Unreadable", "Verdicts", "compare", "problems_of", "strength", "world_of"]

@@ -1,0 +1,206 @@
+"""Every timing of a plan: starts and ends of its steps in every order that the text allows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import product
+from typing import Any
+
+from oracles.brute import (
+    Broken,
+    Cast,
+    Performer,
+    Plan,
+    Rule,
+    Values,
+    Var,
+    View,
+    World,
+    cast_of,
+    each,
+    limits,
+    occupied,
+    possible,
+    predicted,
+    quantified,
+    sure,
+    targets,
+)
+
+WAITING, RUNNING, OVER = 0, 1, 2
+CLEAN, DOES_NOT, MAY_NOT = "clean", "does-not", "may-not"
+_NOBODY = Cast({}, lambda: None)
+
+
+class TooMany(Exception):
+    """More situations than this plan is worth."""
+
+
+class Timings:
+    """Judges one plan. ``reasons``: the first way it broke, with the events that led there.
+
+    whole: a thing of which one attachment is being written has no position at all. Without, it still is where its other
+    attachments are. What lies between the two readings holds in several ways, of which one is being taken away."""
+
+    def __init__(self, plan: Plan, most: int = 6000, whole: bool = False) -> None:
+        self.plan = plan
+        self.world = World(plan)
+        self.steps = plan.steps
+        self.vars: list[Var] = []
+        self.most = most
+        self.whole = whole
+        self.known: dict[Any, int] = {}
+        self.reasons: list[tuple[tuple[str, ...], str]] = []
+        self.cases = [(rule, dict(zip([s for s, _ in rule.slots], names, strict=True)))
+                      for rule in plan.rules for names in self._choices(rule)]
+        casts = [set(occupied(self.world, s)) for s in self.steps]
+        last: dict[str, int] = {}
+        self.before: list[set[int]] = []
+        for i, step in enumerate(self.steps):
+            into = {last[a] for a in casts[i] if a in last} | set(step.on)
+            for task in plan.after.get(step.task, ()):
+                into |= {j for j, other in enumerate(self.steps) if other.task == task}
+            self.before.append(into)
+            last.update(dict.fromkeys(casts[i], i))
+        self.within = [[s for s, other in enumerate(self.steps) if m in other.beside] for m in range(len(self.steps))]
+        self.targets = [targets(self.world, s) for s in self.steps]
+
+    def _choices(self, rule: Rule) -> Iterator[tuple[str, ...]]:
+        return product(*([n for n in self.world.things if self.world.a(n, (kind,))] for _, kind in rule.slots))
+
+    def verdict(self) -> str:
+        values = self.world.start()
+        self.vars = list(values)
+        found = self._from((WAITING,) * len(self.steps), values, {}, ())
+        return {1: DOES_NOT, 2: CLEAN, 3: MAY_NOT}[found]
+
+    def _from(self, status: tuple[int, ...], values: Values, new: dict[int, dict[Var, Any]], path: tuple[str, ...]) -> int:
+        """1: some timing breaks; 2: some timing ends well."""
+        key = (status, tuple(values[v] for v in self.vars), tuple((i, tuple(sorted(n.items()))) for i, n in sorted(new.items()))
+               if any(self.steps[i].action.makes for i in new) else ())
+        if key in self.known:
+            return self.known[key]
+        if len(self.known) > self.most:
+            raise TooMany
+        found = 0
+        moved = False
+        for i in range(len(status)):
+            if status[i] == WAITING and self._may_start(i, status):
+                moved = True
+                found |= self._start(i, status, values, new, path)
+            elif status[i] == RUNNING and all(status[s] == OVER for s in self.within[i]):
+                moved = True
+                found |= self._end(i, status, values, new, path)
+        if not moved:
+            found = 2 if all(s == OVER for s in status) else self._broke(path, "everybody waits")
+        self.known[key] = found
+        return found
+
+    def _may_start(self, i: int, status: tuple[int, ...]) -> bool:
+        return all(status[j] == OVER for j in self.before[i]) and all(status[m] == RUNNING for m in self.steps[i].beside)
+
+    def _broke(self, path: tuple[str, ...], reason: str) -> int:
+        if not self.reasons or len(path) < len(self.reasons[0][0]):
+            self.reasons[:] = [(path, reason)]
+        return 1
+
+    def _start(self, i: int, status: tuple[int, ...], values: Values, new: dict[int, dict[Var, Any]], path: tuple[str, ...]
+               ) -> int:
+        path = (*path, f"start {i}")
+        new = {**new, i: predicted(self.world, self.steps[i], values)}
+        status = (*status[:i], RUNNING, *status[i + 1 :])
+        try:
+            self._look(values, new)
+        except Broken as reason:
+            return self._broke(path, str(reason))
+        return self._from(status, values, new, path)
+
+    def _end(self, i: int, status: tuple[int, ...], values: Values, new: dict[int, dict[Var, Any]], path: tuple[str, ...]) -> int:
+        path = (*path, f"end {i}")
+        new = {j: n for j, n in new.items() if j != i}
+        values = dict(values)
+        status = (*status[:i], OVER, *status[i + 1 :])
+        try:
+            Performer(self.world, self.steps[i], values, self._blur({v for n in new.values() for v in n}), False).run()
+            self._look(values, new)
+            self._done(i, status, values, new)
+        except Broken as reason:
+            return self._broke(path, str(reason))
+        return self._from(status, values, new, path)
+
+    def _done(self, i: int, status: tuple[int, ...], values: Values, new: dict[int, dict[Var, Any]]) -> None:
+        task = self.steps[i].task
+        if any(s != OVER for s, step in zip(status, self.steps, strict=True) if step.task == task):
+            return
+        view = View(self.world, values, None, self._blur({v for n in new.values() for v in n}))
+        for lit in self.plan.done.get(task, ()):
+            if not sure(view, lit, _NOBODY):
+                raise Broken(f"task {task} is not done: {lit}")
+
+    def _look(self, values: Values, new: dict[int, dict[Var, Any]]) -> None:
+        """One instant: needs of what runs, then everything that counts old and new."""
+        flux = {v: value for n in new.values() for v, value in n.items()}
+        both = View(self.world, values, flux)
+        for i in new:
+            step = self.steps[i]
+            others = {v for j, n in new.items() if j != i for v in n}
+            if self.targets[i] & others:
+                raise Broken(f"step {i} and another write {sorted(self.targets[i] & others)}")
+            view = View(self.world, values, None, self._blur(others))
+            cast = cast_of(self.world, step, view)
+            mixed = View(self.world, values, {v: x for j, n in new.items() if j != i for v, x in n.items()})
+            for need in step.action.needs:
+                if quantified(need):
+                    quant = (need.a if isinstance(need.a, tuple) else need.b)[0]
+                    against = possible(mixed, _turned(need, quant), cast)
+                    held = not against if quant != "some" else self._some(view, need, cast)
+                else:
+                    held = sure(view, need, cast)
+                if not held:
+                    raise Broken(f"step {i} needs {need}")
+        for reason in limits(both):
+            raise Broken(reason)
+        self._rules(both, new)
+
+    def _blur(self, written: set[Var]) -> set[Var]:
+        if not self.whole:
+            return written
+        things = {thing for what, thing in written if what in ("held", "from", "to")}
+        return written | {v for v in self.vars if v[1] in things and v[0] in ("held", "from", "to")}
+
+    def _some(self, view: View, need: Any, cast: Cast) -> bool:
+        return any(sure(view, one, cast) for one in each(self.world, need))
+
+    def _rules(self, view: View, new: dict[int, dict[Var, Any]]) -> None:
+        for rule, names in self.cases:
+            cast = Cast(dict(names), lambda: None)
+            tests = list(rule.tests)
+            if rule.always:
+                tests[0] = tests[0]._replace(neg=not tests[0].neg)
+            if all(self._counts(view, lit, cast, new) for lit in tests):
+                raise Broken(f"rule {rule.tests} {names}")
+
+    def _counts(self, view: View, lit: Any, cast: Cast, new: dict[int, dict[Var, Any]]) -> bool:
+        if lit.op == "working":
+            a, b = cast.term(lit.a), cast.term(lit.b)
+            return any(s.action.works_on and s.args[s.action.works_on] == b
+                       and (a in (s.actor, s.helper) or (isinstance(a, tuple) and self._doers(s, a[1])))
+                       for s in (self.steps[i] for i in new))
+        if lit.op == "moving":
+            a, b = cast.term(lit.a), cast.term(lit.b)
+            ways = [(view.values["place", a], n["place", a]) for n in new.values() if ("place", a) in n]
+            return any(self.world.sort(p) == "location" and self.world.sort(q) == "location"
+                       and any(e == b or b in self.world.things[e].near for e in (p, q)) for p, q in ways)
+        return possible(view, lit, cast)
+
+    def _doers(self, step: Any, kind: str) -> bool:
+        return any(n and self.world.a(n, (kind,)) for n in (step.actor, step.helper))
+
+
+def _turned(need: Any, quant: str) -> Any:
+    """What a step with this quantified need must never meet."""
+    side = "a" if isinstance(need.a, tuple) else "b"
+    kind = getattr(need, side)[1]
+    if quant == "none":
+        return need._replace(**{side: ("some", kind)})
+    return need._replace(**{side: ("some", kind)}, neg=not need.neg)

@@ -80,6 +80,8 @@ class ExcursionBuilder:
         self.lines = module.source.lines
         self.actions = actions
         self.pending: list[Pending] = []
+        self.by_mark_name: dict[str, list[Mark]] = {}
+        self.unknown_marks: set[str] = set()
         self.fallback_uses: list[tuple[Entry, str, str, Span]] = []
         self.task_names: dict[str, Task] = {}
         self.task_waits: list[tuple[Task, str, tree.Name, Span]] = []
@@ -311,7 +313,7 @@ class ExcursionBuilder:
         """The end of an entry is named. Inside a routine (local set) the mark is fresh to the call."""
         mark = Mark(name.text, task, entry, at)
         same = local.get(name.text) if local is not None else next(
-            (m for m in self.excursion.marks if m.name == name.text and m.task is task), None)
+            (m for m in self.marks_named(name.text) if m.task is task), None)
         if same is not None:
             self.notebook.add("mark-said-twice", at, name=name.text, first=same.at, other=name.text)
             return
@@ -322,6 +324,7 @@ class ExcursionBuilder:
         if local is not None:
             local[name.text] = mark
         self.excursion.marks.append(mark)
+        self.by_mark_name.setdefault(mark.name, []).append(mark)
 
     def time_bound(self, bound: tree.Bound, terms: Terms, entry: Entry | None, local: dict[str, Mark], task: Task
                    ) -> TimeBound | None:
@@ -343,27 +346,30 @@ class ExcursionBuilder:
             return pending.local[name]
         head, dot, rest = name.rpartition(".")
         # what a fallback says is said only when it is taken: the plan cannot wait for it
-        marks = [m for m in self.excursion.marks if m.task.rank != "fallback" or m.task is pending.task]
+        marks = [m for m in self.marks_named(rest) if m.task.rank != "fallback" or m.task is pending.task]
         if dot:
-            found = [m for m in marks if m.name == rest and m.task.name == head]
+            found = [m for m in marks if m.task.name == head]
         else:
-            routine = {id(m) for m in marks if m.entry is not None and m.entry.routine_at is not None}
-            found = [m for m in marks if m.name == name and m.task is pending.task]
-            found = found or [m for m in marks if m.name == name and id(m) not in routine]
+            found = [m for m in marks if m.task is pending.task] or [m for m in marks if not _in_routine(m)]
         if len(found) == 1:
             return found[0]
         if found:
             self.notebook.add("mark-of-two-tasks", pending.span, name=name, first=found[0].at, second=found[1].at,
                               tasks=[m.task.name for m in found])
             return None
-        candidates = []
-        for mark in marks:
-            scoped = mark.entry is not None and mark.entry.routine_at is not None
-            candidates.append((f"{mark.task.name}.{mark.name}" if scoped else mark.name, "mark", mark.at))
-        said = next((m for m in self.excursion.marks if m.name == rest and m not in marks), None)
+        if name in self.unknown_marks:
+            return None  # said once: one cause
+        self.unknown_marks.add(name)
+        candidates = [(f"{m.task.name}.{m.name}" if _in_routine(m) else m.name, "mark", m.at)
+                      for m in self.excursion.marks if m.task.rank != "fallback" or m.task is pending.task]
+        said = next((m for m in self.marks_named(rest) if m not in marks), None)
         self.notebook.add("unknown-mark", pending.span, name=name, candidates=candidates,
                           fallback=said.task.title if said else "", said=said.at if said else None)
         return None
+
+    def marks_named(self, name: str) -> list[Mark]:
+        """All marks of this name, whoever says them."""
+        return self.by_mark_name.get(name, [])
 
     def _finish_marks(self) -> None:
         first_of: dict[int, list[Entry]] = {}
@@ -436,6 +442,10 @@ class ExcursionBuilder:
 
     def routine_module(self, routine: RoutineDecl) -> "ModuleLike":
         return self.modules[routine.module]
+
+
+def _in_routine(mark: Mark) -> bool:
+    return mark.entry is not None and mark.entry.routine_at is not None
 
 
 def first_entries(task: Task) -> list[Entry]:

@@ -14,6 +14,12 @@ SECONDS = 120
 NOT_DRAWN = "order.svg was not drawn: {why}. order.dot holds the same diagram as text.\n"
 
 
+# Boxes are measured for a fixed-width face, the widest there is, and shown in whatever plain face the reader has: the text
+# fits its box with any of them.
+MEASURED_IN = "Courier"
+SHOWN_IN = "Liberation Sans, Arial, Helvetica, DejaVu Sans, sans-serif"
+
+
 class NotDrawn(Exception):
     """Why there is no drawing."""
 
@@ -46,4 +52,5 @@ def draw(dot: str) -> bytes:
 def plain(svg: bytes) -> bytes:
     """Without comments: they name the program's version, and the same plan is to give the same bytes."""
     text = re.sub(rb"<!--.*?-->\s*", b"", svg, flags=re.DOTALL)
+    text = re.sub(rb'font-family="[^"]*"', b'font-family="' + SHOWN_IN.encode() + b'"', text)
     return text.replace(b"\r\n", b"\n")

@@ -10,13 +10,14 @@ from jackstay.flow.records import Step
 from jackstay.model.records import Task, Thing
 from jackstay.outputs.clock import clock, minutes
 from jackstay.outputs.dot import Dot, Html, escape, safe
+from jackstay.outputs.drawing import MEASURED_IN
 from jackstay.outputs.folding import fold
 from jackstay.outputs.frame import Frame
 from jackstay.outputs.views import NOT_WORKED_OUT, View, is_idle
 from jackstay.outputs.wording import label, labels, source_place, spoken, step_text
 from jackstay.timing.schedule import mark_between, own_predecessors
 
-FONT = "Helvetica"
+FONT = MEASURED_IN
 WRAP = 34
 LEFT = '<BR ALIGN="LEFT"/>'
 

@@ -77,7 +77,8 @@ def listed(words: Iterable[str], last: str = "and") -> str:
 
 
 def a_kind(name: str) -> str:
-    return f"an {name}" if name[:1] in "aeiou" else f"a {name}"
+    spoken_a = re.match(r"uni|use|usu|eu|one", name) or name[:1] not in "aeiou"
+    return f"a {name}" if spoken_a else f"an {name}"
 
 
 def number(value: Any) -> str:
@@ -319,6 +320,9 @@ def clause(test: Test, binding: Binding) -> str:
     if test.negated and isinstance(test.b, Quantified) and test.b.quant == "some":
         plain = test._replace(negated=False, b=test.b._replace(quant="none"))
         return clause(plain, binding)
+    if test.op in ("from", "to"):
+        verb = "does not run" if test.negated else "runs"
+        return f"{subject(test, binding)} {verb} {relation(test, binding)}"
     return f"{subject(test, binding)} is {'not ' if test.negated else ''}{relation(test, binding)}"
 
 

@@ -165,7 +165,7 @@ class Story:
     def labels(self, *things: Thing, at: Span = NOWHERE) -> tuple[Label, ...]:
         """Where things are declared, and as what."""
         return tuple(
-            Label(thing.decl, f"{the(thing)}: {naming.a_kind(thing.kind.name)}")
+            Label(thing.decl, f"{the(thing)}, as declared")
             for thing in dict.fromkeys(things)
             if thing.decl.line and thing.decl.line != at.line
         )

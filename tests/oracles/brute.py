@@ -257,6 +257,19 @@ class View:
     def roots(self, thing: str) -> set[str]:
         return {n for n in self.below(thing) if self.world.sort(n) == "location"}
 
+    def spots(self, thing: str) -> set[str]:
+        """The places it may be at; of several holders the first counts, the others are within reach of that one."""
+        if self.world.sort(thing) == "location":
+            return {thing}
+        if ("place", thing) in self.values:
+            nodes = [p for p in self.options(("place", thing)) if p is not None]
+        else:
+            nodes = [held[0][1] for held in self.options(("held", thing)) if held]
+            if not nodes and ("to", thing) in self.values:
+                ends = [e for e in self.options(("to", thing)) if e] or [e for e in self.options(("from", thing)) if e]
+                nodes = ends
+        return {spot for node in nodes for spot in self.spots(node)}
+
     def meet(self, a: str, b: str) -> bool:
         first, second = self.below(a), self.below(b)
         if first & second:
@@ -475,7 +488,9 @@ class Performer:
             values["place", actor] = target
         elif lit.neg:
             if before == target:
-                values["place", actor] = self.view.location(actor)
+                where = self.view.location(actor)
+                self._law(where is not None, f"nobody knows where {actor} then is")
+                values["place", actor] = where
         else:
             if actor in self.view.below(target):
                 self._law(False, f"{actor} inside itself")
@@ -483,7 +498,7 @@ class Performer:
             self._law(world.hold(actor, target, None) is not None, f"{actor} does not fit {target}")
             self._law(self.view.meet(actor, target), f"no contact: {actor} and {target}")
             values["place", actor] = target
-        for item in world.items:
+        for item in world.items if values["place", actor] != before else ():
             if len(values["held", item]) > 1 and actor in self.view.below(item):
                 self._together(item)
 
@@ -507,7 +522,7 @@ def limits(view: View) -> Iterator[str]:
                 yield f"{name} holds {weight} by {hold.manner}"
         admits = world.flag(name, "admits")
         if admits:
-            there = [a for a in world.actors if world.a(a, (admits,)) and name in view.roots(a)]
+            there = [a for a in world.actors if world.a(a, (admits,)) and name in view.spots(a)]
             if len(there) > thing.props["room"]:
                 yield f"{name} is crowded: {there}"
         carries = world.flag(name, "carries")

@@ -46,28 +46,47 @@ def world_of(text: str, name: str = "plan") -> World:
     return world
 
 
-def problems_of(text: str) -> list[Problem]:
-    flow = analyse(world_of(text))
+def problems_of(world: World) -> list[Problem]:
+    flow = analyse(world)
     return [*flow.problems, *(p for e in flow.excursions for p in e.problems)]
 
 
-def compare(plan: Plan) -> Verdicts | None:
+class Case(NamedTuple):
+    """A plan, the compiler's world of its text, and the oracle's verdict with its reason."""
+
+    plan: Plan
+    world: World
+    oracle: str
+    why: str
+
+
+def case_of(plan: Plan) -> Case | None:
     """None when the plan has too many situations to try them all."""
     oracle = Timings(plan)
     try:
         verdict = oracle.verdict()
     except TooMany:
         return None
-    found = tuple(p.rule for p in problems_of(text_of(plan)))
+    why = "; ".join(f"{' '.join(path)}: {reason}" for path, reason in oracle.reasons[:1])
+    return Case(plan, world_of(text_of(plan)), verdict, why)
+
+
+def compare(plan: Plan) -> Verdicts | None:
+    case = case_of(plan)
+    return judge(case) if case is not None else None
+
+
+def judge(case: Case) -> Verdicts:
+    """Clean must be clean, anything else must be told or at least be said to be undecided."""
+    found = tuple(p.rule for p in problems_of(case.world))
     errors = [r for r in found if r != UNDECIDED]
     undecided = UNDECIDED in found and not errors
-    agrees = not errors if verdict == CLEAN else bool(errors) or undecided
+    agrees = not errors if case.oracle == CLEAN else bool(errors) or undecided
     another_way = False
-    if not agrees and verdict == CLEAN and all(r in MAY for r in errors):
+    if not agrees and case.oracle == CLEAN and all(r in MAY for r in errors):
         # a fact that holds in several ways, one of them in flux: to warn is allowed, to keep silent too
-        agrees = another_way = Timings(plan, whole=True).verdict() != CLEAN
-    why = "; ".join(f"{' '.join(path)}: {reason}" for path, reason in oracle.reasons[:1])
-    return Verdicts(verdict, found, agrees, undecided, another_way, why)
+        agrees = another_way = Timings(case.plan, whole=True).verdict() != CLEAN
+    return Verdicts(case.oracle, found, agrees, undecided, another_way, case.why)
 
 
 def strength(verdicts: Verdicts) -> str:
@@ -80,4 +99,4 @@ def strength(verdicts: Verdicts) -> str:
     return f"{verdicts.oracle} / {said}" + (" (holds in another way too)" if verdicts.another_way else "")
 
 
-__all__ = ["DOES_NOT", "Unreadable", "Verdicts", "compare", "problems_of", "strength", "world_of"]
+__all__ = ["DOES_NOT", "Case", "Unreadable", "Verdicts", "case_of", "compare", "judge", "problems_of", "strength", "world_of"]

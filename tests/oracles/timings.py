@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from itertools import product
 from typing import Any
 
@@ -12,6 +13,7 @@ from oracles.brute import (
     Performer,
     Plan,
     Rule,
+    Step,
     Values,
     Var,
     View,
@@ -63,6 +65,7 @@ class Timings:
             self.before.append(into)
             last.update(dict.fromkeys(casts[i], i))
         self.within = [[s for s, other in enumerate(self.steps) if m in other.beside] for m in range(len(self.steps))]
+        self.nested = any(s.beside for s in self.steps)
         self.targets = [targets(self.world, s) for s in self.steps]
 
     def _choices(self, rule: Rule) -> Iterator[tuple[str, ...]]:
@@ -158,9 +161,22 @@ class Timings:
                     held = sure(view, need, cast)
                 if not held:
                     raise Broken(f"step {i} needs {need}")
+            if self.nested and others:
+                self._touch(step, values, mixed.flux, view.blurred)
         for reason in limits(both):
             raise Broken(reason)
         self._rules(both, new)
+
+    def _touch(self, step: Step, values: Values, flux: dict[Var, Any], blurred: set[Var]) -> None:
+        """What a step touches it touches from its start on. That tells apart only steps that run within another: those
+        must not change what the outer step's effects go by, to better or to worse."""
+        good = 0
+        for seen in (values, {**values, **flux}):
+            with suppress(Broken):
+                Performer(self.world, step, dict(seen), (), False).run()
+                good += 1
+        if good:  # else it is not a matter of what else runs, and judged at its end
+            Performer(self.world, step, dict(values), blurred, False).run()
 
     def _blur(self, written: set[Var]) -> set[Var]:
         if not self.whole:

@@ -28,7 +28,7 @@ OWN_KINDS = {k.name: k for k in (
     Kind("hook", "location", (), (Hold("catch", 1, "load"),)),
     Kind("valve", "location", (), (Hold("plug", None, "cord"),)),
     Kind("crew", "actor", (), (Hold("hand", 2, "load", "hands"), Hold("clip", 1, "bag"), Hold("ring", None, "cord")), 9),
-    Kind("crane", "actor", (), (Hold("grip", 1, "load"), Hold("plate", 1, "perch")), 12),
+    Kind("crane", "actor", (), (Hold("grip", 1, "load"), Hold("plate", 1, "perch")), 8),
     Kind("desk", "actor"),
 )}
 
@@ -41,7 +41,7 @@ KIND_LINES = {
     "valve": ["inside", "has power: on or off, usually on"],
     "floor": ["ground"],
     "crew": ["carries mass up to 9 kg"],
-    "crane": ["carries mass up to 12 kg"],
+    "crane": ["carries mass up to 8 kg"],
 }
 
 COUNTS = {"load": ("bolts",)}

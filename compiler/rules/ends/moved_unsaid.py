@@ -34,6 +34,6 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
             *story.labels(thing, at=problem.at),
         ],
         events=story.tell(steps, variables),
-        because=f"neither `left outside` nor a `done when` names {the(thing)}: the next crew looks for it on {the(was)}",
+        because=f"neither `left outside` nor a `done when` names {the(thing)}: the next crew will look on {the(was)}",
         fixes=(f"say `left outside: {thing.name}`, or put it back",),
     )

@@ -13,29 +13,29 @@ RULE = Rule("need-may-fail", Severity.ERROR, "A step may come at a moment when w
 
 
 def tell(problem: Problem, plan: Any) -> Diagnostic:
-    """facts: flow, step, test (the need), stays (of what may come between)."""
+    """facts: flow, step, test (what must not be meanwhile), thing (that it may be so of), stays (of that)."""
     flow, step, test = problem.facts["flow"], problem.facts["step"], problem.facts["test"]
     story = Story(plan, flow, step.index)
-    stays = problem.facts.get("stays") or []
+    stays = problem.facts["stays"]
     between = [s for stay in stays for s in (stay.start, stay.end) if s is not None and s is not step]
     between = sorted({s.index: s for s in between}.values(), key=lambda s: s.index)
-    wish = naming.clause(test, step.binding)
-    makers = [acting(stay.start) for stay in stays if stay.start is not None and stay.start is not step]
+    against = naming.clause(test, (problem.facts["thing"],))
+    makers = [acting(stay.start) for stay in stays if stay.start is not None]
     by = f": {naming.listed(makers[:2])} at a time that nothing orders" if makers else ""
     told = sorted([*between, step], key=lambda s: s.index)
     events = []
     for n, one in enumerate(told, 1):
         changed = {change.var for change in one.changes}
-        leaves = "may find that it does not hold" if one is step else story.leaves(one, changed)
+        leaves = f"may find that {against}" if one is step else story.leaves(one, changed)
         events.append(event(n, one, leaves))
     return finding(
         RULE,
-        f"{acting(step)}, which needs that {wish}; that may not hold then{by}.",
+        f"{acting(step)}, but it may be that {against} then{by}.",
         problem.at,
         note="may come at a moment when this does not hold",
         labels=[
             *(Label(s.entry.at, f"{acting(s)}: nothing says when") for s in between),
-            Label(test.at, "what it needs"),
+            Label(test.at, "this is what it needs"),
         ],
         events=events,
         because="no wait, no task and nobody's list keeps these steps apart",

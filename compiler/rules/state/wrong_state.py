@@ -29,12 +29,17 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
     variable = thing.prop_vars.get(test.prop, -1)
     past = story.past((variable,)) if variable >= 0 else []
     labels = [Label(past[-1].entry.at, f"{acting(past[-1])} here")] if past else []
-    can = [] if past and past[-1].cast and past[-1].entry is step.entry else _makers(plan.world, test, thing)
+    can = _makers(plan.world, test, thing)
     fixes = (Fix(f"first let somebody {naming.listed(can, 'or')}"),) if can else ()
     needs = "need" if len(naming.doers(step.binding)) > 1 else "needs"
+    declared = thing.kind.properties.get(test.prop)
+    if declared is not None and declared.sort == "count":
+        state = f"at {wanted}, but there are {value}"
+    else:
+        state = f"to be {wanted}, but it is {value}"
     return finding(
         RULE,
-        f"{naming.who(step.binding)} {needs} {prop} to be {wanted}, but it is {value}.",
+        f"{naming.who(step.binding)} {needs} {prop} {state}.",
         problem.at,
         note=f"{test.prop} of {thing.name}: {value}",
         labels=[*labels, *story.labels(thing, at=problem.at), need],

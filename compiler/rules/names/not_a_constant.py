@@ -1,0 +1,27 @@
+"""A value must be known when the plan is written, and is not."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from jackstay.diagnostics.records import Diagnostic, Fix, Problem, Severity
+from jackstay.rules.names._words import finding
+from jackstay.rules.records import Rule
+
+RULE = Rule("not-a-constant", Severity.ERROR, "A value must be known when the plan is written, and is not.")
+
+
+def tell(problem: Problem, plan: Any) -> Diagnostic:
+    """facts: why (state, zero, row)."""
+    message, because = {
+        "zero": ("Something is divided by nothing.", "no number comes of that"),
+        "row": ("The table has no row for this value.", "the rows written do not reach so far"),
+    }.get(problem.facts["why"], ("This value depends on how a thing stands.", "things change while the plan runs"))
+    return finding(
+        RULE,
+        problem,
+        message,
+        "not known",
+        because,
+        help=(Fix("write the value itself, or one that is reckoned from values"),),
+    )

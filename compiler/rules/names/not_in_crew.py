@@ -1,0 +1,40 @@
+"""Somebody acts who is not in the crew."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from jackstay.diagnostics.records import Diagnostic, Edit, Fix, Problem, Severity
+from jackstay.rules.names._words import finding, label, listed, written
+from jackstay.rules.records import Rule
+from jackstay.source.spans import Span
+
+RULE = Rule("not-in-crew", Severity.ERROR, "Somebody acts who is not in the crew.")
+
+
+def tell(problem: Problem, plan: Any) -> Diagnostic:
+    """facts: name, title, excursion, decl (of the excursion), crew (titles), crew_at (the crew's line, or None)."""
+    facts = problem.facts
+    name, crew_at = facts["name"], facts["crew_at"]
+    edits: tuple[Edit, ...] = ()
+    if written(plan, problem.at) == name and crew_at is not None:
+        edits = (Edit(Span(crew_at.path, crew_at.line, crew_at.end, crew_at.end), f", {name}"),)
+    if crew_at is None:
+        return finding(
+            RULE,
+            problem,
+            f"{facts['title']} acts, and {facts['excursion']} has no crew.",
+            "not in the crew",
+            "nobody is named as crew",
+            label(facts["decl"], "no line `crew` under it"),
+            (Fix("write `crew` and all who act"),),
+        )
+    return finding(
+        RULE,
+        problem,
+        f"{facts['title']} is not in the crew of {facts['excursion']}.",
+        "not in the crew",
+        f"the crew is {listed(facts['crew'])}",
+        label(crew_at, "the crew"),
+        (Fix(f"add {name} to the crew", edits),),
+    )

@@ -1,0 +1,150 @@
+"""The flow analysis against every timing of small plans.
+
+More plans than fit here: ``python tests/oracles/run.py --plans 100000 --jobs 2``.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from jackstay.flow import analyse as analysis
+from jackstay.flow import clocks, standing
+from jackstay.flow.laws import Laws
+from jackstay.flow.records import ExcursionFlow
+from jackstay.flow.state import State
+from jackstay.flow.stays import Stay
+from oracles.generate import plan_from
+from oracles.judging import Case, case_of, compare, judge, strength
+from oracles.run import explain
+from oracles.timings import CLEAN, DOES_NOT, MAY_NOT
+
+QUICK = 500
+
+
+@pytest.fixture(scope="module")
+def cases() -> list[Case]:
+    made = [case_of(plan_from(seed)) for seed in range(QUICK)]
+    kept = [case for case in made if case is not None]
+    assert len(kept) > 0.95 * QUICK, "too many plans with too many situations"
+    return kept
+
+
+def test_every_verdict_agrees_with_all_timings(cases: list[Case]) -> None:
+    stats: Counter[str] = Counter()
+    for case in cases:
+        verdicts = judge(case)
+        stats[strength(verdicts)] += 1
+        assert verdicts.agrees, explain(case.plan)
+    print(dict(stats))
+    by_oracle = Counter(case.oracle for case in cases)
+    assert by_oracle[CLEAN] > len(cases) / 4, "too few plans that hold: a mute analysis would pass"
+    assert min(by_oracle[v] for v in (CLEAN, DOES_NOT, MAY_NOT)) > 10, by_oracle
+    assert stats["not decided"] < len(cases) / 50
+
+
+@settings(max_examples=25, deadline=None, derandomize=True, database=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.integers(10**6, 10**9))
+def test_other_plans_agree_too(seed: int) -> None:
+    plan = plan_from(seed)
+    verdicts = compare(plan)
+    assert verdicts is None or verdicts.agrees, f"seed {seed}\n{explain(plan)}"
+
+
+# --- an analysis that is broken on purpose is found out --------------------------------------------------------------
+
+
+def _no_contact_reads(patch: pytest.MonkeyPatch) -> None:
+    whole = Laws._contact
+
+    def contact(self: Laws, *args: Any) -> bool:
+        keep = len(self.judge.reads)
+        met = whole(self, *args)
+        del self.judge.reads[keep:]
+        return met
+
+    patch.setattr(Laws, "_contact", contact)
+
+
+def _old_holders_forgotten(patch: pytest.MonkeyPatch) -> None:
+    whole = Laws._contact
+
+    def contact(self: Laws, effect: Any, doers: Any, others: Any, what: Any) -> bool:
+        return whole(self, effect, doers, others[-1:], what)
+
+    patch.setattr(Laws, "_contact", contact)
+
+
+def _reach_reads_nothing(patch: pytest.MonkeyPatch) -> None:
+    whole = State.meet
+    patch.setattr(State, "meet", lambda self, a, b: (whole(self, a, b)[0], ()))
+
+
+def _joint_steps_follow_the_first_actor_only(patch: pytest.MonkeyPatch) -> None:
+    def half(flow: ExcursionFlow) -> None:
+        keep = list(flow.predecessors)
+        for step in flow.steps:
+            own = {c for c, _ in step.positions[:1]}
+            flow.predecessors[step.index] = tuple(
+                p for p in keep[step.index] if len(step.positions) == 1 or own & {c for c, _ in flow.steps[p].positions})
+        clocks.set_clocks(flow)
+        flow.predecessors[:] = keep
+
+    patch.setattr(analysis, "set_clocks", half)
+
+
+def _replay_without_races(patch: pytest.MonkeyPatch) -> None:
+    patch.setattr(analysis, "find_races", lambda flow: [])
+
+
+def _counts_along_the_replay_only(patch: pytest.MonkeyPatch) -> None:
+    patch.setattr(analysis, "check_counts", lambda replay: None)
+
+
+def _rules_along_the_replay_only(patch: pytest.MonkeyPatch) -> None:
+    def meet(chains: list[list[Stay]]) -> list[Stay] | None:
+        def over(a: Stay, b: Stay) -> bool:
+            return a.end is not None and b.start is not None and a.end.index < b.start.index
+
+        def grow(chosen: list[Stay]) -> list[Stay] | None:
+            if len(chosen) == len(chains):
+                return chosen
+            for stay in chains[len(chosen)]:
+                if not any(over(stay, other) or over(other, stay) for other in chosen):
+                    found = grow([*chosen, stay])
+                    if found:
+                        return found
+            return None
+
+        return grow([])
+
+    patch.setattr(standing, "meet", meet)
+
+
+def _waits_forgotten(patch: pytest.MonkeyPatch) -> None:
+    def blind(flow: ExcursionFlow) -> None:
+        keep = list(flow.predecessors)
+        for step in flow.steps:
+            own = {c for c, _ in step.positions}
+            flow.predecessors[step.index] = tuple(
+                p for p in keep[step.index] if own & {c for c, _ in flow.steps[p].positions})
+        clocks.set_clocks(flow)
+        flow.predecessors[:] = keep
+
+    patch.setattr(analysis, "set_clocks", blind)
+
+
+@pytest.mark.parametrize("breaking", [
+    _no_contact_reads, _old_holders_forgotten, _reach_reads_nothing, _joint_steps_follow_the_first_actor_only,
+    _replay_without_races, _counts_along_the_replay_only, _rules_along_the_replay_only, _waits_forgotten,
+], ids=lambda f: f.__name__.strip("_"))
+def test_a_broken_analysis_is_caught(cases: list[Case], breaking: Callable[[pytest.MonkeyPatch], None],
+                                     monkeypatch: pytest.MonkeyPatch) -> None:
+    good = [case for case in cases if judge(case).agrees]
+    breaking(monkeypatch)
+    assert any(not judge(case).agrees for case in good)

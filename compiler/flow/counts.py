@@ -72,6 +72,9 @@ def _initial(replay: Replay, holder: Thing, bound: Hold | Carry | Admit) -> list
                     at = held[0].holder if held else values[at.place_var] if at.place_var >= 0 else None
                 if at is holder:
                     out.append((thing, Fraction(1)))
+        elif isinstance(bound, Hold) and thing.place_var >= 0:
+            if values[thing.place_var] is holder and fitting_hold(thing, holder, None) is bound:
+                out.append((thing, replay.laws._weight(bound, thing)))
         elif isinstance(bound, Hold) and thing.held_var >= 0:
             held_by: tuple[Holding, ...] = values[thing.held_var] or ()
             if any(h.holder is holder and fitting_hold(thing, holder, h.manner) is bound for h in held_by):

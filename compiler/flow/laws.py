@@ -197,9 +197,12 @@ class Laws:
         total = Fraction(0)
         held: list[Thing] = []
         for other in self.state.aboard.get(holder.index, ()):
-            if other.held_var >= 0 and any(
-                h.holder is holder and fitting_hold(other, holder, h.manner) is hold for h in self.state.held(other)
-            ):
+            if other.held_var < 0:
+                counted = fitting_hold(other, holder, None) is hold
+            else:
+                counted = any(h.holder is holder and fitting_hold(other, holder, h.manner) is hold
+                              for h in self.state.held(other))
+            if counted:
                 total += self._weight(hold, other)
                 held.append(other)
         if total > limit and self._first_time(holder, hold):
@@ -280,6 +283,8 @@ class Laws:
             if before is not target:
                 self.judge.reads.append(actor.place_var)
                 return None
+            # whoever gets off is where the carrier is: that must not change meanwhile
+            self.judge.reads += [var for _, var in state.chain(actor) if var >= 0]
             after = state.location(actor)
         else:
             after = target
@@ -298,7 +303,14 @@ class Laws:
             self.judge.reads.append(actor.place_var)
             return None
         was_at = state.location(actor)
+        if before is not None and before.sort != "location":
+            hold = fitting_hold(actor, before, None)
+            if hold is not None:
+                self.counts.append((before, hold, actor, -self._weight(hold, actor)))
+            self.note_sums(before, actor, -1)
         state.set_place(actor, after)
+        if after is not None and after.sort != "location":
+            self._board(actor, after, text)
         now_at = state.location(actor)
         if was_at is not now_at:
             aboard = list(state.everything_aboard(actor))
@@ -312,6 +324,17 @@ class Laws:
                     self._lines_of(thing, text)
             self._lines_of(actor, text)
         return actor.place_var, before, after
+
+    def _board(self, actor: Thing, carrier: Thing, text: str) -> None:
+        """A rider is held like any other thing: it fits, there is room for it, and its load counts."""
+        hold = fitting_hold(actor, carrier, None)
+        if hold is None:
+            if not self.quiet:
+                self.tell("does-not-fit", thing=actor, holder=carrier, manner=None, text=text)
+                self.quiet = True
+            return
+        self._count(carrier, hold, actor, text)
+        self._sums(carrier, actor, text)
 
     def _book_room(self, actor: Thing, was_at: Thing | None, now_at: Thing | None) -> None:
         for place, change in ((was_at, -1), (now_at, 1)):

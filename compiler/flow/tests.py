@@ -60,7 +60,10 @@ class Judge:
             return bound if isinstance(bound, Thing) else None
         if isinstance(term, Here):
             actor = binding[0]
-            return self.state.location(actor) if isinstance(actor, Thing) else None
+            if not isinstance(actor, Thing):
+                return None
+            self.reads += [var for _, var in self.state.chain(actor) if var >= 0]
+            return self.state.location(actor)
         return None
 
     def holds(self, test: Test, binding: Binding) -> bool:

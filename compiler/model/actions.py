@@ -18,8 +18,16 @@ from jackstay.syntax import tree
 class ActionBuilder:
     """Resolves the actions, routines' first lines and rules of one module."""
 
-    def __init__(self, world: World, scope: Scope, units: Units, notebook: Notebook, builtin: dict[str, Kind],
-                 file: tree.File, lines: list[str]) -> None:
+    def __init__(
+        self,
+        world: World,
+        scope: Scope,
+        units: Units,
+        notebook: Notebook,
+        builtin: dict[str, Kind],
+        file: tree.File,
+        lines: list[str],
+    ) -> None:
         self.world = world
         self.scope = scope
         self.units = units
@@ -31,8 +39,9 @@ class ActionBuilder:
     def terms(self, statement: tree.Statement) -> Terms:
         return Terms(self.scope, self.units, self.notebook, self.builtin, SpanOf(self.file, statement))
 
-    def _pattern(self, pattern: tuple[tree.PatternPart, ...], statement: tree.Statement
-                 ) -> tuple[tuple[Part, ...], tuple[Param, ...], bool]:
+    def _pattern(
+        self, pattern: tuple[tree.PatternPart, ...], statement: tree.Statement
+    ) -> tuple[tuple[Part, ...], tuple[Param, ...], bool]:
         """Parts, params, and whether all is well. A slot named twice or before any verb is a finding."""
         terms = self.terms(statement)
         parts: list[Part] = []
@@ -60,7 +69,9 @@ class ActionBuilder:
             parts.append(Part((), len(params) + 2))
             params.append(Param(name, sort, kinds, at))
         if parts and parts[0].words and parts[0].words[0] in RESERVED:
-            self.notebook.add("bad-pattern", terms.span(pattern[0].at), name=parts[0].words[0], first=terms.span(), leads=True)
+            self.notebook.add(
+                "bad-pattern", terms.span(pattern[0].at), name=parts[0].words[0], first=terms.span(), leads=True
+            )
             good = False
         return tuple(parts), tuple(params), good and bool(parts)
 
@@ -109,14 +120,27 @@ class ActionBuilder:
         for name in node.along:
             slot = slots.get(name.text)
             if slot is None:
-                self.notebook.add("unknown-name", terms.span(name.at), name=name.text, wanted="a slot of this action",
-                                  candidates=[(s, "", action.decl) for s in slots], places=[], elsewhere=[])
+                self.notebook.add(
+                    "unknown-name",
+                    terms.span(name.at),
+                    name=name.text,
+                    wanted="a slot of this action",
+                    candidates=[(s, "", action.decl) for s in slots],
+                    places=[],
+                    elsewhere=[],
+                )
                 continue
             wrong = next((k for k in slot.kinds if k.sort not in ("actor", "thing")), None)
             if wrong is not None or not slot.kinds:
-                self.notebook.add("wrong-kind", terms.span(name.at), name=name.text,
-                                  found=wrong.name if wrong else "a number", wanted="an actor, who is occupied too",
-                                  decl=wrong.decl if wrong else action.decl, candidates=[])
+                self.notebook.add(
+                    "wrong-kind",
+                    terms.span(name.at),
+                    name=name.text,
+                    found=wrong.name if wrong else "a number",
+                    wanted="an actor, who is occupied too",
+                    decl=wrong.decl if wrong else action.decl,
+                    candidates=[],
+                )
                 continue
             joined.append(slot.index)
         action.joined = tuple(joined)
@@ -133,9 +157,15 @@ class ActionBuilder:
                 continue
             if kind.sort != "actor":
                 if kind not in self.notebook.broken:
-                    terms.notebook.add("wrong-kind", terms.span(name.at), name=name.text, found=f"a kind of {kind.sort}",
-                                       wanted="a kind of actor", decl=kind.decl,
-                                       candidates=[k for k in self.scope.kind_names() if k[1] == "actor"])
+                    terms.notebook.add(
+                        "wrong-kind",
+                        terms.span(name.at),
+                        name=name.text,
+                        found=f"a kind of {kind.sort}",
+                        wanted="a kind of actor",
+                        decl=kind.decl,
+                        candidates=[k for k in self.scope.kind_names() if k[1] == "actor"],
+                    )
                 continue
             out.append(kind)
         return tuple(out)
@@ -178,8 +208,13 @@ class ActionBuilder:
         if self.world.time == NO_DIMENSION:
             self.world.time = found
         if found != self.world.time:
-            self.notebook.add("wrong-dimension", terms.span(node.at), found=dimension_text(found),
-                              wanted=dimension_text(self.world.time), what=what)
+            self.notebook.add(
+                "wrong-dimension",
+                terms.span(node.at),
+                found=dimension_text(found),
+                wanted=dimension_text(self.world.time),
+                what=what,
+            )
             return None
         return formula
 
@@ -196,8 +231,17 @@ class ActionBuilder:
             tests = resolve_all(line.literals, terms, self.lines)
             meanwhile = resolve_all(line.meanwhile, terms, self.lines)
             if len(tests) == len(line.literals) and len(meanwhile) == len(line.meanwhile):
-                self.world.rules.append(Rule(node.name.text, title, isinstance(line, tree.Never), tests, meanwhile,
-                                             tuple(terms.new_slots), self.file.span(statement)))
+                self.world.rules.append(
+                    Rule(
+                        node.name.text,
+                        title,
+                        isinstance(line, tree.Never),
+                        tests,
+                        meanwhile,
+                        tuple(terms.new_slots),
+                        self.file.span(statement),
+                    )
+                )
 
 
 def term_slot(term: Term) -> int:

@@ -86,7 +86,9 @@ class BlockBuilder:
         second = node.words[1].text if len(node.words) > 1 and isinstance(node.words[1], tree.Name) else ""
         return len(node.words) == 1 or second in ("at", "and", "with", "in", ",")
 
-    def _block(self, statement: tree.Statement, node: tree.Phrase, task: Task, entries: list[Entry], frame: Frame) -> None:
+    def _block(
+        self, statement: tree.Statement, node: tree.Phrase, task: Task, entries: list[Entry], frame: Frame
+    ) -> None:
         terms = self._terms(statement, frame)
         block = self._heading(node, terms, frame)
         if block is None:
@@ -95,10 +97,21 @@ class BlockBuilder:
         block.at = terms.span(tree.At(0, statement.start, node.words[-1].at.end))
         at, routine_at = self._place_of(terms.span(), frame)
         arrivals = []
-        pairs: list[tuple[Thing, ...]] = [(*block.doers, *block.riders)] if block.riders else [(d,) for d in block.doers]
+        pairs: list[tuple[Thing, ...]] = (
+            [(*block.doers, *block.riders)] if block.riders else [(d,) for d in block.doers]
+        )
         for doers in pairs:
-            arrival = Entry(0, task, block, self._cast(doers, ()), at, binding=tuple(doers), text=self.chooser.text(node),
-                            duration=self._duration(node.bracket, terms), routine_at=routine_at)
+            arrival = Entry(
+                0,
+                task,
+                block,
+                self._cast(doers, ()),
+                at,
+                binding=tuple(doers),
+                text=self.chooser.text(node),
+                duration=self._duration(node.bracket, terms),
+                routine_at=routine_at,
+            )
             arrivals.append(arrival)
         self._bounds(node, arrivals, terms, task, frame, _OF_HEADINGS)
         for arrival in arrivals:
@@ -129,7 +142,9 @@ class BlockBuilder:
                 for bound in child.node.bounds:
                     if bound.sort == "says":
                         entry = Entry(-1, task, Block((ghost,), (), None, None, NOWHERE), (), NOWHERE)
-                        self.owner.say(entry, bound.names[0], frame.file.span(child, bound.names[0].at), frame.local, task)
+                        self.owner.say(
+                            entry, bound.names[0], frame.file.span(child, bound.names[0].at), frame.local, task
+                        )
 
     def _place_of(self, here: Span, frame: Frame) -> tuple[Span, Span | None]:
         return (here, None) if frame.origin is None else (frame.origin, here)
@@ -171,9 +186,15 @@ class BlockBuilder:
         seat = self._named(groups["in"][0], terms, frame, ("item", "actor", "location")) if groups["in"] else None
         if not good or (groups["at"] and place is None) or (groups["in"] and seat is None):
             return None
-        return Block(tuple(doers), tuple(riders), place, seat, terms.span(),
-                     terms.span(groups["at"][0].at) if groups["at"] else NOWHERE,
-                     terms.span(groups["in"][0].at) if groups["in"] else NOWHERE)
+        return Block(
+            tuple(doers),
+            tuple(riders),
+            place,
+            seat,
+            terms.span(),
+            terms.span(groups["at"][0].at) if groups["at"] else NOWHERE,
+            terms.span(groups["in"][0].at) if groups["in"] else NOWHERE,
+        )
 
     def _in_crew(self, actor: Thing, at: Span) -> None:
         """Whoever acts is crew; told once for each, and once in all where nobody is named as crew."""
@@ -181,9 +202,16 @@ class BlockBuilder:
         if actor in self.crew:
             return
         if not owner.crew_unsure:
-            self.notebook.add("not-in-crew", at, name=actor.name, excursion=owner.excursion.name,
-                              decl=owner.excursion.decl, title=actor.title, crew=[m.actor.title for m in owner.excursion.crew],
-                              crew_at=owner.crew_at)
+            self.notebook.add(
+                "not-in-crew",
+                at,
+                name=actor.name,
+                excursion=owner.excursion.name,
+                decl=owner.excursion.decl,
+                title=actor.title,
+                crew=[m.actor.title for m in owner.excursion.crew],
+                crew_at=owner.crew_at,
+            )
         self.crew.add(actor)
         owner.crew_unsure = owner.crew_unsure or owner.crew_at is None
 
@@ -206,7 +234,9 @@ class BlockBuilder:
 
     # --- steps -------------------------------------------------------------------------------------------------------
 
-    def _step(self, statement: tree.Statement, node: tree.Phrase, block: Block, task: Task, frame: Frame) -> Entry | None:
+    def _step(
+        self, statement: tree.Statement, node: tree.Phrase, block: Block, task: Task, frame: Frame
+    ) -> Entry | None:
         terms = self._terms(statement, frame)
         key = (id(node), block.doers, frame.module if not frame.arguments else f"{frame.module}/{id(frame)}")
         found = self.cache.get(key)
@@ -222,16 +252,23 @@ class BlockBuilder:
                     self.owner.say(ghost, bound.names[0], terms.span(bound.names[0].at), frame.local, task)
             return None
         action, binding, text = found
-        if action.helped_by:
-            doers = block.doers[:2]
-        else:
-            doers = block.doers[:1]
+        doers = block.doers[:2] if action.helped_by else block.doers[:1]
         joined = tuple(t for t in (binding[i] for i in action.joined) if isinstance(t, Thing))
         for actor in joined:
             if actor.sort == "actor":
                 self._in_crew(actor, at)
-        entry = Entry(0, task, block, self._cast(doers, tuple(a for a in joined if a.sort == "actor")), at, action, binding, text,
-                      self._duration(node.bracket, terms), routine_at=routine_at)
+        entry = Entry(
+            0,
+            task,
+            block,
+            self._cast(doers, tuple(a for a in joined if a.sort == "actor")),
+            at,
+            action,
+            binding,
+            text,
+            self._duration(node.bracket, terms),
+            routine_at=routine_at,
+        )
         self._bounds(node, [entry], terms, task, frame, _OF_STEPS)
         for child in statement.children:
             line = child.node
@@ -246,15 +283,23 @@ class BlockBuilder:
                 reading = any(bound.sort == "expect" for bound in node.bounds)
                 known = (*action.may, *(("outside",) if reading else ()))
                 if line.outcome.value not in known:
-                    self.notebook.add("unknown-outcome", frame.file.span(child, line.outcome.at), outcome=line.outcome.value,
-                                      known=list(known), action=action.text, decl=action.decl)
+                    self.notebook.add(
+                        "unknown-outcome",
+                        frame.file.span(child, line.outcome.at),
+                        outcome=line.outcome.value,
+                        known=list(known),
+                        action=action.text,
+                        decl=action.decl,
+                    )
                     continue
                 self.owner.fallback_uses.append((entry, line.outcome.value, name, where))
         return entry
 
-    # --- routines ------------------------------------------------------------------------------------------------------
+    # --- routines ----------------------------------------------------------------------------------------------------
 
-    def _call(self, statement: tree.Statement, node: tree.Phrase, task: Task, entries: list[Entry], frame: Frame) -> None:
+    def _call(
+        self, statement: tree.Statement, node: tree.Phrase, task: Task, entries: list[Entry], frame: Frame
+    ) -> None:
         terms = self._terms(statement, frame)
         words = tokens(node.words, self.units.by_name)
         verbs = [v for v in self.book.match(words, frame.module) if isinstance(v, RoutineDecl)]
@@ -274,12 +319,21 @@ class BlockBuilder:
             self.notebook.add("routine-in-circle", terms.span(), circle=[*frame.calls, routine.text], decl=routine.decl)
             return
         module = self.owner.routine_module(routine)
-        inner = Frame(self.owner.scopes[routine.module], module.file, module.source.lines, routine.module,
-                      {p.name: a for p, a in zip(routine.params, arguments, strict=True)}, {},
-                      frame.origin or terms.span(), (*frame.calls, routine.text))
+        inner = Frame(
+            self.owner.scopes[routine.module],
+            module.file,
+            module.source.lines,
+            routine.module,
+            {p.name: a for p, a in zip(routine.params, arguments, strict=True)},
+            {},
+            frame.origin or terms.span(),
+            (*frame.calls, routine.text),
+        )
         for child in statement.children:
             if isinstance(child.node, (tree.Phrase, tree.If)):
-                self.notebook.add("bound-not-here", frame.file.span(child), sort="line", where="call", decl=routine.decl)
+                self.notebook.add(
+                    "bound-not-here", frame.file.span(child), sort="line", where="call", decl=routine.decl
+                )
                 break
         before = len(entries)
         self._body(routine.statement.children, task, entries, inner)
@@ -300,8 +354,9 @@ class BlockBuilder:
 
     # --- bounds ------------------------------------------------------------------------------------------------------
 
-    def _bounds(self, node: tree.Phrase, entries: list[Entry], terms: Terms, task: Task, frame: Frame,
-                allowed: tuple[str, ...]) -> None:
+    def _bounds(
+        self, node: tree.Phrase, entries: list[Entry], terms: Terms, task: Task, frame: Frame, allowed: tuple[str, ...]
+    ) -> None:
         for bound in node.bounds:
             if bound.sort not in allowed:
                 where = "step" if "expect" in allowed else "heading"
@@ -326,8 +381,13 @@ class BlockBuilder:
             if low is None or high is None:
                 return
             if low.dimension != high.dimension:
-                self.notebook.add("wrong-dimension", terms.span(bound.at), found=dimension_text(high.dimension),
-                                  wanted=dimension_text(low.dimension), what="the two ends of this range")
+                self.notebook.add(
+                    "wrong-dimension",
+                    terms.span(bound.at),
+                    found=dimension_text(high.dimension),
+                    wanted=dimension_text(low.dimension),
+                    what="the two ends of this range",
+                )
             elif low.value > high.value:
                 self.notebook.add("bad-range", terms.span(bound.at), low=low.text, high=high.text)
             else:
@@ -352,7 +412,12 @@ class BlockBuilder:
         likely, least, most = values
         if least is not None and most is not None and not (least <= (likely if likely is not None else least) <= most):
             low, high = (q and text_of(q) for q in (bracket.least, bracket.most))
-            self.notebook.add("bad-range", terms.span(bracket.at), low=low, high=high,
-                              likely=text_of(bracket.likely) if bracket.likely else "")
+            self.notebook.add(
+                "bad-range",
+                terms.span(bracket.at),
+                low=low,
+                high=high,
+                likely=text_of(bracket.likely) if bracket.likely else "",
+            )
             return None
         return Duration(likely, least, most)

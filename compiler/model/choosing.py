@@ -23,8 +23,17 @@ class Frame:
 
     __slots__ = ("arguments", "calls", "file", "lines", "local", "module", "origin", "scope")
 
-    def __init__(self, scope: Scope, file: tree.File, lines: list[str], module: str, arguments: dict[str, Argument],
-                 local: dict[str, Mark] | None, origin: Span | None, calls: tuple[str, ...]) -> None:
+    def __init__(
+        self,
+        scope: Scope,
+        file: tree.File,
+        lines: list[str],
+        module: str,
+        arguments: dict[str, Argument],
+        local: dict[str, Mark] | None,
+        origin: Span | None,
+        calls: tuple[str, ...],
+    ) -> None:
         self.scope = scope
         self.file = file
         self.lines = lines
@@ -43,8 +52,9 @@ class Chooser:
         self.units = units
         self.notebook = notebook
 
-    def resolve(self, node: tree.Phrase, block: Block, terms: Terms, frame: Frame
-                ) -> tuple[Action, tuple[Argument, ...], str] | None:
+    def resolve(
+        self, node: tree.Phrase, block: Block, terms: Terms, frame: Frame
+    ) -> tuple[Action, tuple[Argument, ...], str] | None:
         words = tokens(node.words, self.units)
         verbs = [v for v in self.book.match(words, frame.module) if isinstance(v, Action)]
         if not verbs:
@@ -63,8 +73,7 @@ class Chooser:
         helper = block.doers[1] if action.helped_by else None
         return action, (block.doers[0], helper, *arguments), self.text(node, frame)
 
-    def arguments(self, words: list[Word], verbs: Sequence[Verb], terms: Terms, frame: Frame
-                  ) -> list[Argument] | None:
+    def arguments(self, words: list[Word], verbs: Sequence[Verb], terms: Terms, frame: Frame) -> list[Argument] | None:
         """The slots' arguments, as the first verb's pattern has them (all share the skeleton)."""
         verb = verbs[0]
         out: list[Argument] = []
@@ -100,8 +109,15 @@ class Chooser:
             return bound
         found = frame.scope.thing(node.text)
         if word.any and isinstance(found, Thing):
-            self.notebook.add("wrong-kind", at, name=node.text, found="one thing", wanted="a group, of which any will do",
-                              decl=found.decl, candidates=terms.scope.groups())
+            self.notebook.add(
+                "wrong-kind",
+                at,
+                name=node.text,
+                found="one thing",
+                wanted="a group, of which any will do",
+                decl=found.decl,
+                candidates=terms.scope.groups(),
+            )
             return None
         if isinstance(found, Group) and word.any:
             return AnyOf(found.name, found.members)
@@ -116,12 +132,20 @@ class Chooser:
         if isinstance(found, Group):
             candidates = [(m.name, m.kind.name, m.decl) for m in found.members]
             candidates = [(f"any {node.text}", "a group", found.decl), *candidates[:3]]
-            self.notebook.add("wrong-kind", at, name=node.text, found="a group", wanted="one of its members, or any of them",
-                              decl=found.decl, candidates=candidates)
+            self.notebook.add(
+                "wrong-kind",
+                at,
+                name=node.text,
+                found="a group",
+                wanted="one of its members, or any of them",
+                decl=found.decl,
+                candidates=candidates,
+            )
             return None
         what = "a table" if isinstance(found, Table) else "a value"
-        self.notebook.add("wrong-kind", at, name=node.text, found=what, wanted=_wanted(params), decl=found.decl,
-                          candidates=[])
+        self.notebook.add(
+            "wrong-kind", at, name=node.text, found=what, wanted=_wanted(params), decl=found.decl, candidates=[]
+        )
         return None
 
     def _actors(self, scope: Scope) -> list[Candidate]:
@@ -134,7 +158,9 @@ class Chooser:
                 things = argument.members if isinstance(argument, AnyOf) else (argument,)
                 if not all(isinstance(t, Thing) and is_under(t.kind, param.kinds) for t in things):
                     return i
-            elif (param.sort == "count" and not isinstance(argument, Fraction)) or (param.sort == "text" and not isinstance(argument, str)):
+            elif (param.sort == "count" and not isinstance(argument, Fraction)) or (
+                param.sort == "text" and not isinstance(argument, str)
+            ):
                 return i
         return None
 
@@ -146,10 +172,17 @@ class Chooser:
         params = [v.params[index] for v in verbs]
         kinds = tuple(k for p in params for k in p.kinds)
         thing = argument.members[0] if isinstance(argument, AnyOf) and argument.members else argument
-        self.notebook.add("wrong-kind", terms.span(word.node.at), name=word.text,
-                          found=thing.kind.name if isinstance(thing, Thing) else "a value", wanted=_wanted(params),
-                          decl=thing.decl if isinstance(thing, Thing) else NOWHERE, action=verb.text, action_at=verb.decl,
-                          candidates=terms.scope.things_where(lambda t: is_under(t.kind, kinds)))
+        self.notebook.add(
+            "wrong-kind",
+            terms.span(word.node.at),
+            name=word.text,
+            found=thing.kind.name if isinstance(thing, Thing) else "a value",
+            wanted=_wanted(params),
+            decl=thing.decl if isinstance(thing, Thing) else NOWHERE,
+            action=verb.text,
+            action_at=verb.decl,
+            candidates=terms.scope.things_where(lambda t: is_under(t.kind, kinds)),
+        )
 
     def _for_cast(self, verbs: list[Action], block: Block, terms: Terms) -> Action | None:
         """The overload for these doers; a finding if none takes them."""
@@ -160,20 +193,33 @@ class Chooser:
             if is_under(block.doers[0].kind, verb.by) and (not joint or is_under(block.doers[1].kind, verb.helped_by)):
                 return verb
         verb = verbs[0]
-        self.notebook.add("wrong-cast", terms.span(), action=verb.text, decl=verb.decl, who=[d.title for d in block.doers],
-                          kinds=[d.kind.name for d in block.doers], heading=block.at,
-                          wanted=" or ".join(_cast_text(v) for v in verbs))
+        self.notebook.add(
+            "wrong-cast",
+            terms.span(),
+            action=verb.text,
+            decl=verb.decl,
+            who=[d.title for d in block.doers],
+            kinds=[d.kind.name for d in block.doers],
+            heading=block.at,
+            wanted=" or ".join(_cast_text(v) for v in verbs),
+        )
         return None
 
     def no_verb(self, words: list[Word], terms: Terms, frame: Frame, routine: bool) -> None:
-        near = [n for n in self.book.near(words, frame.module)
-                if isinstance(n.verb, RoutineDecl) == routine] or self.book.near(words, frame.module)
+        near = [
+            n for n in self.book.near(words, frame.module) if isinstance(n.verb, RoutineDecl) == routine
+        ] or self.book.near(words, frame.module)
         if not words or words[0].text in self.book.broken:
             return
         if not near:
-            self.notebook.add("unknown-verb", terms.span(words[0].node.at), word=words[0].text,
-                              candidates=self.book.first_words(frame.module), actors=self._actors(frame.scope),
-                              elsewhere=self.book.elsewhere(words[0].text, frame.module))
+            self.notebook.add(
+                "unknown-verb",
+                terms.span(words[0].node.at),
+                word=words[0].text,
+                candidates=self.book.first_words(frame.module),
+                actors=self._actors(frame.scope),
+                elsewhere=self.book.elsewhere(words[0].text, frame.module),
+            )
             return
         best = near[0]
         if best.wrong == -1:
@@ -181,10 +227,15 @@ class Chooser:
             self.notebook.add(what, terms.span(), text=best.verb.text, decl=best.verb.decl)
             return
         wrong = min(best.wrong, len(words) - 1)
-        self.notebook.add("wrong-words", terms.span(words[wrong].node.at), found=words[wrong].text,
-                          too_short=best.wrong >= len(words), too_long=best.wrong >= len(best.verb.pattern),
-                          patterns=[(n.verb.text, n.verb.decl) for n in near[:6]],
-                          instead=best.verb.pattern[wrong].words if wrong < len(best.verb.pattern) else ())
+        self.notebook.add(
+            "wrong-words",
+            terms.span(words[wrong].node.at),
+            found=words[wrong].text,
+            too_short=best.wrong >= len(words),
+            too_long=best.wrong >= len(best.verb.pattern),
+            patterns=[(n.verb.text, n.verb.decl) for n in near[:6]],
+            instead=best.verb.pattern[wrong].words if wrong < len(best.verb.pattern) else (),
+        )
 
     def text(self, node: tree.Phrase, frame: Frame | None = None) -> str:
         """The phrase as written, with a routine's slots filled in."""

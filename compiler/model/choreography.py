@@ -50,7 +50,9 @@ class Pending:
 
     __slots__ = ("entry", "local", "name", "sort", "span", "task", "value", "word")
 
-    def __init__(self, entry: Entry | None, sort: str, name: tree.Name, span: Span, local: dict[str, Mark], task: Task) -> None:
+    def __init__(
+        self, entry: Entry | None, sort: str, name: tree.Name, span: Span, local: dict[str, Mark], task: Task
+    ) -> None:
         self.entry = entry
         self.sort = sort
         self.name = name
@@ -62,10 +64,21 @@ class Pending:
 class ExcursionBuilder:
     """Builds one excursion. Marks are resolved at the end, so that a wait may stand before its call."""
 
-    def __init__(self, world: World, scope: Scope, units: Units, notebook: Notebook, builtin: dict[str, Kind],
-                 book: Phrasebook, modules: dict[str, "ModuleLike"], scopes: dict[str, Scope],
-                 excursions: dict[str, Excursion], module: "ModuleLike", actions: ActionBuilder,
-                 all_modules: dict[str, "ModuleLike"]) -> None:
+    def __init__(
+        self,
+        world: World,
+        scope: Scope,
+        units: Units,
+        notebook: Notebook,
+        builtin: dict[str, Kind],
+        book: Phrasebook,
+        modules: dict[str, "ModuleLike"],
+        scopes: dict[str, Scope],
+        excursions: dict[str, Excursion],
+        module: "ModuleLike",
+        actions: ActionBuilder,
+        all_modules: dict[str, "ModuleLike"],
+    ) -> None:
         self.world = world
         self.scope = scope
         self.units = units
@@ -86,7 +99,9 @@ class ExcursionBuilder:
         self.task_names: dict[str, Task] = {}
         self.task_waits: list[tuple[Task, str, tree.Name, Span]] = []
         self.crew_at: Span | None = None
-        self.crew_unsure = False  # a name of the crew means nothing, or the lack of a crew was told: nobody is missed there
+        self.crew_unsure = (
+            False  # a name of the crew means nothing, or the lack of a crew was told: nobody is missed there
+        )
         self.all_tasks: dict[str, Span] = {}
         self.fallback_nodes: list[tuple[Fallback, tree.Fallback, tree.Statement]] = []
 
@@ -148,14 +163,28 @@ class ExcursionBuilder:
         if node.how == "as":
             if node.name.text not in self.modules:
                 known = [(m, "file", NOWHERE) for m in self.modules]
-                self.notebook.add("unknown-name", excursion.starts_at, name=node.name.text, wanted="a file used here",
-                                  candidates=known, places=[], elsewhere=[])
+                self.notebook.add(
+                    "unknown-name",
+                    excursion.starts_at,
+                    name=node.name.text,
+                    wanted="a file used here",
+                    candidates=known,
+                    places=[],
+                    elsewhere=[],
+                )
             return
         previous = self.excursions.get(node.name.text)
         if previous is None:
             known = [(e.name, "excursion", e.decl) for e in self.excursions.values()]
-            self.notebook.add("unknown-name", excursion.starts_at, name=node.name.text,
-                              wanted="an excursion of a file used here", candidates=known, places=[], elsewhere=[])
+            self.notebook.add(
+                "unknown-name",
+                excursion.starts_at,
+                name=node.name.text,
+                wanted="an excursion of a file used here",
+                candidates=known,
+                places=[],
+                elsewhere=[],
+            )
             return
         excursion.starts = node.how
         excursion.previous = previous
@@ -168,8 +197,13 @@ class ExcursionBuilder:
         if self.world.time == ():
             self.world.time = measure.dimension
         if measure.dimension != self.world.time:
-            self.notebook.add("wrong-dimension", terms.span(node.at), found=dimension_text(measure.dimension),
-                              wanted=dimension_text(self.world.time), what="a time")
+            self.notebook.add(
+                "wrong-dimension",
+                terms.span(node.at),
+                found=dimension_text(measure.dimension),
+                wanted=dimension_text(self.world.time),
+                what="a time",
+            )
             return None
         return measure
 
@@ -180,8 +214,15 @@ class ExcursionBuilder:
             terms.unknown(name, wanted, lambda t: t.sort in sorts)
             return None
         if not isinstance(found, Thing) or found.sort not in sorts:
-            self.notebook.add("wrong-kind", terms.span(name.at), name=name.text, found=what_is(found), wanted=wanted,
-                              decl=found.decl, candidates=terms.scope.things_where(lambda t: t.sort in sorts))
+            self.notebook.add(
+                "wrong-kind",
+                terms.span(name.at),
+                name=name.text,
+                found=what_is(found),
+                wanted=wanted,
+                decl=found.decl,
+                candidates=terms.scope.things_where(lambda t: t.sort in sorts),
+            )
             return None
         return found
 
@@ -225,8 +266,15 @@ class ExcursionBuilder:
         title = node.title.value if node.title else title_of(name)
         rank = node.rank.text
         if rank not in RANKS:
-            self.notebook.add("unknown-value", terms.span(node.rank.at), value=rank, of="a task's rank", allowed=list(RANKS),
-                              several=[], decl=NOWHERE)
+            self.notebook.add(
+                "unknown-value",
+                terms.span(node.rank.at),
+                value=rank,
+                of="a task's rank",
+                allowed=list(RANKS),
+                several=[],
+                decl=NOWHERE,
+            )
             rank = "required"
         task = Task(name, title, rank, self.excursion, at)
         self.task_names.setdefault(name, task)
@@ -255,7 +303,7 @@ class ExcursionBuilder:
             elif isinstance(bound, tree.Bound) and bound.sort in ("says", "while", "expect"):
                 self.notebook.add("bound-not-here", terms.span(bound.at), sort=bound.sort, where="task")
                 if bound.sort == "says":  # nobody misses the mark
-                    self.excursion.marks.append(Mark(bound.names[0].text, task, None, terms.span(bound.at)))
+                    self._add_mark(Mark(bound.names[0].text, task, None, terms.span(bound.at)))
             elif isinstance(bound, tree.Bound):
                 time_bound = self.time_bound(bound, terms, None, {}, task)
                 if time_bound is not None:
@@ -271,8 +319,19 @@ class ExcursionBuilder:
             if isinstance(literal, tree.Compared) and isinstance(value, tree.Name) and value.text == "done" and name:
                 if self._known_task(name, terms):
                     at = terms.span(literal.at)
-                    tests.append(Test("done", literal.negated, self.builtin_term(), None, None, name.text, None, at,
-                                      self.lines[at.line - 1][at.start : at.end]))
+                    tests.append(
+                        Test(
+                            "done",
+                            literal.negated,
+                            self.builtin_term(),
+                            None,
+                            None,
+                            name.text,
+                            None,
+                            at,
+                            self.lines[at.line - 1][at.start : at.end],
+                        )
+                    )
             else:
                 tests += resolve_all([literal], terms, self.lines)
         task.guard = Guard(tuple(tests), terms.span(bound.at))
@@ -286,13 +345,24 @@ class ExcursionBuilder:
     def _known_task(self, name: tree.Name, terms: Terms) -> bool:
         head, dot, rest = name.text.partition(".")
         excursion = self.excursions.get(head) if dot else self.excursion
-        known = {t.name: t.decl for t in excursion.tasks} if excursion and excursion is not self.excursion else self.all_tasks
+        known = (
+            {t.name: t.decl for t in excursion.tasks}
+            if excursion and excursion is not self.excursion
+            else self.all_tasks
+        )
         if (excursion or not dot) and (rest if dot else head) in known:
             return True
         candidates = [(f"{e.name}.{t.name}", "task", t.decl) for e in self.excursions.values() for t in e.tasks]
         candidates += [(task, "task", at) for task, at in self.all_tasks.items()]
-        self.notebook.add("unknown-name", terms.span(name.at), name=name.text, wanted="a task", candidates=candidates,
-                          places=[], elsewhere=[])
+        self.notebook.add(
+            "unknown-name",
+            terms.span(name.at),
+            name=name.text,
+            wanted="a task",
+            candidates=candidates,
+            places=[],
+            elsewhere=[],
+        )
         return False
 
     def _finish_tasks(self) -> None:
@@ -300,8 +370,15 @@ class ExcursionBuilder:
             other = self.task_names.get(name.text)
             if other is None or other is task:
                 candidates = [(t.name, "task", t.decl) for t in self.excursion.tasks if t is not task]
-                self.notebook.add("unknown-name", at, name=name.text, wanted="another task of this excursion",
-                                  candidates=candidates, places=[], elsewhere=[])
+                self.notebook.add(
+                    "unknown-name",
+                    at,
+                    name=name.text,
+                    wanted="another task of this excursion",
+                    candidates=candidates,
+                    places=[],
+                    elsewhere=[],
+                )
             elif sort == "after":
                 task.after += (other,)
             else:
@@ -312,8 +389,11 @@ class ExcursionBuilder:
     def say(self, entry: Entry, name: tree.Name, at: Span, local: dict[str, Mark] | None, task: Task) -> None:
         """The end of an entry is named. Inside a routine (local set) the mark is fresh to the call."""
         mark = Mark(name.text, task, entry, at)
-        same = local.get(name.text) if local is not None else next(
-            (m for m in self.marks_named(name.text) if m.task is task), None)
+        same = (
+            local.get(name.text)
+            if local is not None
+            else next((m for m in self.marks_named(name.text) if m.task is task), None)
+        )
         if same is not None:
             self.notebook.add("mark-said-twice", at, name=name.text, first=same.at, other=name.text)
             return
@@ -323,11 +403,15 @@ class ExcursionBuilder:
         entry.says = mark
         if local is not None:
             local[name.text] = mark
+        self._add_mark(mark)
+
+    def _add_mark(self, mark: Mark) -> None:
         self.excursion.marks.append(mark)
         self.by_mark_name.setdefault(mark.name, []).append(mark)
 
-    def time_bound(self, bound: tree.Bound, terms: Terms, entry: Entry | None, local: dict[str, Mark], task: Task
-                   ) -> TimeBound | None:
+    def time_bound(
+        self, bound: tree.Bound, terms: Terms, entry: Entry | None, local: dict[str, Mark], task: Task
+    ) -> TimeBound | None:
         at = terms.span(bound.at)
         if bound.sort == "light":
             return TimeBound("light", _ZERO, None, bound.names[0].text, at)
@@ -354,17 +438,32 @@ class ExcursionBuilder:
         if len(found) == 1:
             return found[0]
         if found:
-            self.notebook.add("mark-of-two-tasks", pending.span, name=name, first=found[0].at, second=found[1].at,
-                              tasks=[m.task.name for m in found])
+            self.notebook.add(
+                "mark-of-two-tasks",
+                pending.span,
+                name=name,
+                first=found[0].at,
+                second=found[1].at,
+                tasks=[m.task.name for m in found],
+            )
             return None
         if name in self.unknown_marks:
             return None  # said once: one cause
         self.unknown_marks.add(name)
-        candidates = [(f"{m.task.name}.{m.name}" if _in_routine(m) else m.name, "mark", m.at)
-                      for m in self.excursion.marks if m.task.rank != "fallback" or m.task is pending.task]
+        candidates = [
+            (f"{m.task.name}.{m.name}" if _in_routine(m) else m.name, "mark", m.at)
+            for m in self.excursion.marks
+            if m.task.rank != "fallback" or m.task is pending.task
+        ]
         said = next((m for m in self.marks_named(rest) if m not in marks), None)
-        self.notebook.add("unknown-mark", pending.span, name=name, candidates=candidates,
-                          fallback=said.task.title if said else "", said=said.at if said else None)
+        self.notebook.add(
+            "unknown-mark",
+            pending.span,
+            name=name,
+            candidates=candidates,
+            fallback=said.task.title if said else "",
+            said=said.at if said else None,
+        )
         return None
 
     def marks_named(self, name: str) -> list[Mark]:
@@ -380,7 +479,8 @@ class ExcursionBuilder:
             if pending.sort == "within":
                 owner: Entry | Task = pending.task if pending.entry is None else pending.entry
                 owner.bounds = tuple(
-                    b._replace(mark=mark) if b.sort == "within" and b.mark is None else b for b in owner.bounds)
+                    b._replace(mark=mark) if b.sort == "within" and b.mark is None else b for b in owner.bounds
+                )
                 continue
             wait = Wait(mark, pending.span)
             if pending.entry is not None:
@@ -422,9 +522,15 @@ class ExcursionBuilder:
                 for name in names:
                     task = self.task_names.get(name.text)
                     if task is None:
-                        self.notebook.add("unknown-name", terms.span(name.at), name=name.text, wanted="a task of this excursion",
-                                          candidates=[(t.name, "task", t.decl) for t in self.excursion.tasks],
-                                          places=[], elsewhere=[])
+                        self.notebook.add(
+                            "unknown-name",
+                            terms.span(name.at),
+                            name=name.text,
+                            wanted="a task of this excursion",
+                            candidates=[(t.name, "task", t.decl) for t in self.excursion.tasks],
+                            places=[],
+                            elsewhere=[],
+                        )
                     else:
                         found.append(task)
                 setattr(fallback, target, tuple(found))
@@ -434,9 +540,15 @@ class ExcursionBuilder:
         for entry, outcome, called, at in self.fallback_uses:
             found_fallback = by_name.get(called) if called else None
             if called and found_fallback is None:
-                self.notebook.add("unknown-name", at, name=called, wanted="a fallback of this excursion",
-                                  candidates=[(f.name, "fallback", f.decl) for f in self.excursion.fallbacks],
-                                  places=[], elsewhere=[])
+                self.notebook.add(
+                    "unknown-name",
+                    at,
+                    name=called,
+                    wanted="a fallback of this excursion",
+                    candidates=[(f.name, "fallback", f.decl) for f in self.excursion.fallbacks],
+                    places=[],
+                    elsewhere=[],
+                )
                 continue
             entry.answers += (Answer(outcome, found_fallback, at),)
 

@@ -51,12 +51,20 @@ def resolve(node: tree.Formula, terms: Terms) -> Formula | None:
         if not isinstance(found, Table):
             tables = [c for c in terms.scope.all_names() if isinstance(terms.scope.thing(c[0]), Table)]
             if node.table.text not in terms.scope.broken:
-                terms.notebook.add("unknown-name", terms.span(node.table.at), name=node.table.text, wanted="a table",
-                                   candidates=tables, places=[],
-                                   elsewhere=terms.scope.elsewhere("things", node.table.text))
+                terms.notebook.add(
+                    "unknown-name",
+                    terms.span(node.table.at),
+                    name=node.table.text,
+                    wanted="a table",
+                    candidates=tables,
+                    places=[],
+                    elsewhere=terms.scope.elsewhere("things", node.table.text),
+                )
             return None
         argument = resolve(node.argument, terms)
-        if argument is None or not expect(argument, found.argument, node.argument, terms, "what this table is looked up by"):
+        if argument is None or not expect(
+            argument, found.argument, node.argument, terms, "what this table is looked up by"
+        ):
             return None
         return TableLookup(found, argument, found.result)
     left, right = resolve(node.left, terms), resolve(node.right, terms)
@@ -65,8 +73,13 @@ def resolve(node: tree.Formula, terms: Terms) -> Formula | None:
     a, b = dimension_of(left), dimension_of(right)
     if node.op in "+-":
         if a != b:
-            terms.notebook.add("wrong-dimension", at, found=dimension_text(b), wanted=dimension_text(a),
-                               what="the two sides of this sum")
+            terms.notebook.add(
+                "wrong-dimension",
+                at,
+                found=dimension_text(b),
+                wanted=dimension_text(a),
+                what="the two sides of this sum",
+            )
             return None
         return Arithmetic(node.op, left, right, a)
     return Arithmetic(node.op, left, right, times(a, b, 1 if node.op == "*" else -1))

@@ -115,14 +115,24 @@ class WorldBuilder:
                         names = clashes.setdefault((earlier, used), [])
                         names.append(name)
                         if len(names) == 1:
-                            self.notebook.add("name-from-two-files", module.file.span(statement), name=name, names=names,
-                                              first=first.decl, second=decl.decl, first_file=earlier, second_file=used)
+                            self.notebook.add(
+                                "name-from-two-files",
+                                module.file.span(statement),
+                                name=name,
+                                names=names,
+                                first=first.decl,
+                                second=decl.decl,
+                                first_file=earlier,
+                                second_file=used,
+                            )
                     else:
                         seen_from[name] = used
         self.book.modules[module.name] = frozenset(reached)
         return scope
 
-    def _values(self, statement: tree.Statement, scope: Scope, file: tree.File, waiting: dict[int, tree.Statement]) -> None:
+    def _values(
+        self, statement: tree.Statement, scope: Scope, file: tree.File, waiting: dict[int, tree.Statement]
+    ) -> None:
         """A value after those it is reckoned from, wherever they stand; in a circle, one name is not known."""
         if waiting.pop(id(statement), None) is None:
             return
@@ -167,7 +177,9 @@ class WorldBuilder:
             places[key] = file.span(child)
         if not rows and not any(isinstance(child.node, tree.Unreadable) for child in statement.children):
             self.notebook.add("bad-table", at, name=name, key="", first=None)
-        scope.own_things[name] = Table(name, argument[0], result[0], node.rounding, tuple(rows[k] for k in sorted(rows)), at)
+        scope.own_things[name] = Table(
+            name, argument[0], result[0], node.rounding, tuple(rows[k] for k in sorted(rows)), at
+        )
 
     def _settled(self, node: tree.Formula, terms: Terms) -> bool:
         """Whether a value depends on no thing: things may change, and are declared after the values."""
@@ -201,8 +213,15 @@ class WorldBuilder:
                     self.world.actions.append(verb)  # type: ignore[arg-type]
 
     def _actions(self, module: ModuleLike) -> ActionBuilder:
-        return ActionBuilder(self.world, self.scopes[module.name], self.units, self.notebook, self.builtin, module.file,
-                             module.source.lines)
+        return ActionBuilder(
+            self.world,
+            self.scopes[module.name],
+            self.units,
+            self.notebook,
+            self.builtin,
+            module.file,
+            module.source.lines,
+        )
 
     def _variables(self) -> None:
         """Number the state variables, and fix which places reach which."""
@@ -253,9 +272,20 @@ class WorldBuilder:
         for module, statement in found:
             assert isinstance(statement.node, tree.Excursion)
             excursion = by_name[statement.node.name.text]
-            ExcursionBuilder(self.world, self.scopes[module.name], self.units, self.notebook, self.builtin, self.book,
-                             {m.name: m for m in self.modules.values()}, self.scopes, by_name, module,
-                             self._actions(module), self.modules).build(excursion, statement)
+            ExcursionBuilder(
+                self.world,
+                self.scopes[module.name],
+                self.units,
+                self.notebook,
+                self.builtin,
+                self.book,
+                {m.name: m for m in self.modules.values()},
+                self.scopes,
+                by_name,
+                module,
+                self._actions(module),
+                self.modules,
+            ).build(excursion, statement)
         self._flying_order(by_name)
 
     def _listed(self, module: ModuleLike, statement: tree.Statement) -> None:
@@ -264,9 +294,15 @@ class WorldBuilder:
                 for name in child.node.names:
                     if name.text not in self.excursions:
                         known = [(e.name, "excursion", e.decl) for e, _ in self.excursions.values()]
-                        self.notebook.add("unknown-name", module.file.span(child, name.at), name=name.text,
-                                          wanted="an excursion of a file used here", candidates=known, places=[],
-                                          elsewhere=[])
+                        self.notebook.add(
+                            "unknown-name",
+                            module.file.span(child, name.at),
+                            name=name.text,
+                            wanted="an excursion of a file used here",
+                            candidates=known,
+                            places=[],
+                            elsewhere=[],
+                        )
 
     def _flying_order(self, by_name: dict[str, Excursion]) -> None:
         """Each excursion after the one it starts from; a circle is a finding and is cut."""
@@ -292,8 +328,9 @@ class WorldBuilder:
                 if isinstance(node, tree.Allow):
                     at = module.file.span(statement)
                     reason = node.because.value if node.because else None
-                    self.world.allowances.append(Allowance(node.rule.text, module.file.path, first, last, at, reason,
-                                                           node.until))
+                    self.world.allowances.append(
+                        Allowance(node.rule.text, module.file.path, first, last, at, reason, node.until)
+                    )
                 if statement.children:
                     visit(statement.children, statement.line, _last_line(statement))
 

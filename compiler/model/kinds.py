@@ -30,7 +30,9 @@ def builtin_kinds() -> dict[str, Kind]:
 class KindBuilder:
     """Resolves the kinds of one module, in any order of declaration."""
 
-    def __init__(self, scope: Scope, units: Units, notebook: Notebook, builtin: dict[str, Kind], file: tree.File) -> None:
+    def __init__(
+        self, scope: Scope, units: Units, notebook: Notebook, builtin: dict[str, Kind], file: tree.File
+    ) -> None:
         self.scope = scope
         self.units = units
         self.notebook = notebook
@@ -87,8 +89,13 @@ class KindBuilder:
                 self.notebook.broken.add(kind)
         sorts = {p.sort for p in parents} - {"thing"}
         if len(sorts) > 1:
-            self.notebook.add("two-sorts", kind.decl, name=name, sorts=sorted(sorts),
-                              parents=[(p.name, p.sort, p.decl) for p in parents])
+            self.notebook.add(
+                "two-sorts",
+                kind.decl,
+                name=name,
+                sorts=sorted(sorts),
+                parents=[(p.name, p.sort, p.decl) for p in parents],
+            )
             self.notebook.broken.add(kind)
             parents = parents[:1]
         if not sorts:
@@ -124,8 +131,14 @@ class KindBuilder:
         prop = terms.property_of(name, kind)
         if prop is not None and prop.sort != sort and prop not in self.notebook.broken:
             wanted = "a count" if sort == "count" else "a quantity"
-            self.notebook.add("wrong-dimension", terms.span(name.at), found="a word" if prop.values else "another sort of value",
-                              wanted=wanted, what=f"the property {name.text}", decl=prop.decl)
+            self.notebook.add(
+                "wrong-dimension",
+                terms.span(name.at),
+                found="a word" if prop.values else "another sort of value",
+                wanted=wanted,
+                what=f"the property {name.text}",
+                decl=prop.decl,
+            )
 
     def _check_carries(self, kind: Kind, node: tree.Carries, terms: Terms) -> None:
         """Whatever is aboard may be of any kind: one kind at least has the property, and the limit its dimension."""
@@ -133,15 +146,26 @@ class KindBuilder:
         props = [k.properties[node.prop.text] for k in every if node.prop.text in k.properties]
         if not props:
             known = {p.name: (p.name, "", p.decl) for k in every for p in k.properties.values() if p.sort == "quantity"}
-            self.notebook.add("unknown-property", terms.span(node.prop.at), name=node.prop.text, kind="", decl=kind.decl,
-                              candidates=list(known.values()))
+            self.notebook.add(
+                "unknown-property",
+                terms.span(node.prop.at),
+                name=node.prop.text,
+                kind="",
+                decl=kind.decl,
+                candidates=list(known.values()),
+            )
             return
         carry = next((c for c in kind.carries if c.decl == terms.span(node.prop.at)), None)
         wrong = next((p for p in props if carry is not None and p.dimension != carry.limit.dimension), None)
         if carry is not None and wrong is not None and wrong not in self.notebook.broken:
-            self.notebook.add("wrong-dimension", terms.span(node.limit.at), found=dimension_text(carry.limit.dimension),
-                              wanted=dimension_text(wrong.dimension), what=f"what is carried of {wrong.name}",
-                              decl=wrong.decl)
+            self.notebook.add(
+                "wrong-dimension",
+                terms.span(node.limit.at),
+                found=dimension_text(carry.limit.dimension),
+                wanted=dimension_text(wrong.dimension),
+                what=f"what is carried of {wrong.name}",
+                decl=wrong.decl,
+            )
 
     def _inherit(self, kind: Kind, parents: list[Kind]) -> None:
         kind.parents = tuple(parents)
@@ -152,8 +176,14 @@ class KindBuilder:
             for name, prop in parent.properties.items():
                 first = kind.properties.setdefault(name, prop)
                 if first is not prop:
-                    self.notebook.add("property-from-two-parents", kind.decl, name=name, kind=kind.name,
-                                      first=first.decl, second=prop.decl)
+                    self.notebook.add(
+                        "property-from-two-parents",
+                        kind.decl,
+                        name=name,
+                        kind=kind.name,
+                        first=first.decl,
+                        second=prop.decl,
+                    )
             kind.holds += tuple(h for h in parent.holds if h not in kind.holds)
             kind.carries += tuple(c for c in parent.carries if c not in kind.carries)
             kind.admits += tuple(a for a in parent.admits if a not in kind.admits)
@@ -179,8 +209,13 @@ class KindBuilder:
             held = terms.kind(node.kind) if node.kind else None
             if node.kind and held is None:
                 return
-            hold = Hold(node.manner.text, _limit(node.limit), held, node.counting.text if node.counting else None,
-                        span(node.manner.at))
+            hold = Hold(
+                node.manner.text,
+                _limit(node.limit),
+                held,
+                node.counting.text if node.counting else None,
+                span(node.manner.at),
+            )
             inherited = {id(h) for p in kind.parents for h in p.holds}
             kept = [h for h in kind.holds if not (h.manner == hold.manner and h.kind is hold.kind)]
             # own lines in the order written, before inherited ones: the first that fits is meant
@@ -189,8 +224,10 @@ class KindBuilder:
         elif isinstance(node, tree.Carries):
             measure = constant(node.limit, terms)
             if measure is not None:
-                kind.carries = (*(c for c in kind.carries if c.prop != node.prop.text),
-                                Carry(node.prop.text, measure, span(node.prop.at)))
+                kind.carries = (
+                    *(c for c in kind.carries if c.prop != node.prop.text),
+                    Carry(node.prop.text, measure, span(node.prop.at)),
+                )
         elif isinstance(node, tree.Admits):
             guest = terms.kind(node.kind) if node.kind else None
             if node.kind is None or guest is not None:
@@ -246,7 +283,12 @@ class KindBuilder:
         """The dimension of a property; a lone word that is no unit may have been meant as a kind."""
         name = type_.powers[0][0] if len(type_.powers) == 1 else ""
         kinds = [(k, f"a kind of {s}", at) for k, s, at in self.scope.kind_names()]
-        if name and name not in self.units.by_name and name not in self.units.broken and nearest(name, [k for k, *_ in kinds]):
+        if (
+            name
+            and name not in self.units.by_name
+            and name not in self.units.broken
+            and nearest(name, [k for k, *_ in kinds])
+        ):
             known = [(u.name, "a unit", u.decl) for u in self.units.by_name.values()]
             self.notebook.add("unknown-unit", terms.span(type_.at), name=name, candidates=[*known, *kinds])
             return None
@@ -287,21 +329,30 @@ def value_of(prop: Property, node: tree.Formula, terms: Terms) -> Value:
         word = node.text if isinstance(node, (tree.Name, tree.Number)) else ""
         if word in prop.values:
             return word
-        terms.notebook.add("unknown-value", at, value=word, of=prop.name, allowed=list(prop.values), several=[],
-                           decl=prop.decl)
+        terms.notebook.add(
+            "unknown-value", at, value=word, of=prop.name, allowed=list(prop.values), several=[], decl=prop.decl
+        )
         return None
     if prop.sort == "thing":
         if not isinstance(node, tree.Name):
-            terms.notebook.add("wrong-dimension", at, found="a number", wanted="the name of a thing",
-                               what=f"the value of {prop.name}")
+            terms.notebook.add(
+                "wrong-dimension", at, found="a number", wanted="the name of a thing", what=f"the value of {prop.name}"
+            )
             return None
         term = terms.name_term(node)
         if not isinstance(term, Thing):
             return None
         if prop.kind is not None and not term.kind.is_a(prop.kind):
             wanted = prop.kind
-            terms.notebook.add("wrong-kind", at, name=node.text, found=term.kind.name, wanted=with_article(wanted.name),
-                               decl=term.decl, candidates=terms.scope.things_where(lambda t: t.kind.is_a(wanted)))
+            terms.notebook.add(
+                "wrong-kind",
+                at,
+                name=node.text,
+                found=term.kind.name,
+                wanted=with_article(wanted.name),
+                decl=term.decl,
+                candidates=terms.scope.things_where(lambda t: t.kind.is_a(wanted)),
+            )
             return None
         return term
     formula = resolve(node, terms)

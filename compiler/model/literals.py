@@ -32,7 +32,9 @@ def resolve_literal(literal: tree.Literal, terms: Terms, lines: list[str]) -> Te
     if isinstance(literal, tree.Reach) and literal.object is None:
         actor = terms.slots.get("actor")
         if actor is None:
-            terms.notebook.add("unknown-name", at, name="actor", wanted="an actor", candidates=[], places=[], elsewhere=[])
+            terms.notebook.add(
+                "unknown-name", at, name="actor", wanted="an actor", candidates=[], places=[], elsewhere=[]
+            )
             return None
         return None if subject is None else Test("reach", literal.negated, subject, actor, None, None, None, at, text)
     other = terms.term(literal.object) if literal.object is not None else None
@@ -43,19 +45,33 @@ def resolve_literal(literal: tree.Literal, terms: Terms, lines: list[str]) -> Te
         return None
     manner = literal.manner.text if isinstance(literal, tree.Attached) and literal.manner else None
     op, wants_subject, wants_object = _shape(literal)
-    if not _fits(subject, wants_subject, literal.subject, terms) or not _fits(other, wants_object, literal.object, terms):
+    if not _fits(subject, wants_subject, literal.subject, terms) or not _fits(
+        other, wants_object, literal.object, terms
+    ):
         return None
     if manner is not None and not any(h.manner == manner for k in terms.kinds_of(other) for h in k.holds):
         known = sorted({h.manner for k in terms.kinds_of(other) for h in k.holds})
         if not any(k.name == "thing" for k in terms.kinds_of(other)):
             assert isinstance(literal, tree.Attached) and literal.manner
-            terms.notebook.add("unknown-manner", terms.span(literal.manner.at), name=manner,
-                               kind=terms.kinds_of(other)[0].name, known=known)
+            terms.notebook.add(
+                "unknown-manner",
+                terms.span(literal.manner.at),
+                name=manner,
+                kind=terms.kinds_of(other)[0].name,
+                known=known,
+            )
             return None
     if isinstance(literal, tree.LineEnd) and not all(k.ends for k in terms.kinds_of(subject)):
         kind = terms.kinds_of(subject)[0]
-        terms.notebook.add("wrong-kind", terms.span(literal.subject.at), name=_name(literal.subject), found=kind.name,
-                           wanted="a line (its kind has two ends)", decl=kind.decl, candidates=[])
+        terms.notebook.add(
+            "wrong-kind",
+            terms.span(literal.subject.at),
+            name=_name(literal.subject),
+            found=kind.name,
+            wanted="a line (its kind has two ends)",
+            decl=kind.decl,
+            candidates=[],
+        )
         return None
     negated = literal.negated
     if negated:
@@ -100,19 +116,22 @@ def _fits(term: Term, sorts: tuple[str, ...], ref: tree.Ref | None, terms: Terms
         if kind.sort != "thing" and kind.sort not in sorts and kind not in terms.notebook.broken:
             at = terms.span(ref.at if ref is not None else None)
             wanted = " or ".join(_SORT_WORDS[s] for s in sorts)
-            terms.notebook.add("wrong-kind", at, name=_name(ref), found=kind.name, wanted=wanted, decl=kind.decl,
-                               candidates=terms.scope.things_where(lambda t: t.sort in sorts))
+            terms.notebook.add(
+                "wrong-kind",
+                at,
+                name=_name(ref),
+                found=kind.name,
+                wanted=wanted,
+                decl=kind.decl,
+                candidates=terms.scope.things_where(lambda t: t.sort in sorts),
+            )
             return False
     return True
 
 
 def _compared(literal: tree.Compared, subject: Term, terms: Terms, text: str) -> Test | None:
     at = terms.span(literal.at)
-    prop: Property | None
-    if literal.prop is None:
-        prop = _by_value(literal, subject, terms)
-    else:
-        prop = terms.property_of(literal.prop, subject)
+    prop = _by_value(literal, subject, terms) if literal.prop is None else terms.property_of(literal.prop, subject)
     if prop is None:
         return None
     if prop in terms.notebook.broken:
@@ -134,8 +153,15 @@ def _by_value(literal: tree.Compared, subject: Term, terms: Terms) -> Property |
         fitting = [p for p in kind.properties.values() if p.sort == "values" and word in p.values]
         if len(fitting) != 1:
             allowed = sorted(v for p in kind.properties.values() for v in p.values)
-            terms.notebook.add("unknown-value", terms.span(literal.value.at), value=word, of=f"a {kind.name}",
-                               allowed=allowed, several=[p.name for p in fitting], decl=kind.decl)
+            terms.notebook.add(
+                "unknown-value",
+                terms.span(literal.value.at),
+                value=word,
+                of=f"a {kind.name}",
+                allowed=allowed,
+                several=[p.name for p in fitting],
+                decl=kind.decl,
+            )
             return None
         found = fitting[0]
     return found
@@ -146,8 +172,9 @@ def _value(prop: Property, node: tree.Formula, subject: Term, terms: Terms) -> F
     if prop.sort == "values":
         word = node.text if isinstance(node, (tree.Name, tree.Number)) else ""
         if word not in prop.values:
-            terms.notebook.add("unknown-value", at, value=word, of=prop.name, allowed=list(prop.values), several=[],
-                               decl=prop.decl)
+            terms.notebook.add(
+                "unknown-value", at, value=word, of=prop.name, allowed=list(prop.values), several=[], decl=prop.decl
+            )
             return None
         return Const(word, (), word)
     if prop.sort == "count" and isinstance(node, tree.Name) and node.text == "all":

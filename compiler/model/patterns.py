@@ -15,7 +15,48 @@ from jackstay.source.spans import Span
 from jackstay.syntax import tree
 
 RESERVED = frozenset(
-    ["a", "actor", "after", "all", "an", "and", "any", "anyone", "anything", "as", "at", "because", "by", "count", "everyone", "everything", "expect", "fallback", "from", "here", "if", "in", "is", "nobody", "not", "nothing", "of", "on", "only", "or", "says", "slot", "text", "then", "to", "until", "while", "with", "within", ","]
+    [
+        "a",
+        "actor",
+        "after",
+        "all",
+        "an",
+        "and",
+        "any",
+        "anyone",
+        "anything",
+        "as",
+        "at",
+        "because",
+        "by",
+        "count",
+        "everyone",
+        "everything",
+        "expect",
+        "fallback",
+        "from",
+        "here",
+        "if",
+        "in",
+        "is",
+        "nobody",
+        "not",
+        "nothing",
+        "of",
+        "on",
+        "only",
+        "or",
+        "says",
+        "slot",
+        "text",
+        "then",
+        "to",
+        "until",
+        "while",
+        "with",
+        "within",
+        ",",
+    ]
 )
 
 
@@ -72,8 +113,11 @@ class Phrasebook(Entity):
         if not words:
             return []
         reached = self.modules.get(module, frozenset())
-        return [v for v in self.exact.get((words[0].text, len(words)), ())
-                if v.module in reached and misfit(v.pattern, words) is None]
+        return [
+            v
+            for v in self.exact.get((words[0].text, len(words)), ())
+            if v.module in reached and misfit(v.pattern, words) is None
+        ]
 
     def near(self, words: list[Word], module: str) -> list[Near]:
         """Patterns with the same first word, the best fitting first."""
@@ -92,8 +136,11 @@ class Phrasebook(Entity):
 
     def first_words(self, module: str) -> list[tuple[str, str, Span]]:
         reached = self.modules.get(module, frozenset())
-        return [(first, verbs[0].text, verbs[0].decl) for first, verbs in self.by_first.items()
-                if any(v.module in reached for v in verbs)]
+        return [
+            (first, verbs[0].text, verbs[0].decl)
+            for first, verbs in self.by_first.items()
+            if any(v.module in reached for v in verbs)
+        ]
 
 
 def misfit(pattern: tuple[Part, ...], words: list[Word]) -> int | None:

@@ -221,7 +221,7 @@ class Quantified(NamedTuple):
     word: str  # as written, for telling
 
 
-Term = Union[Slot, Here, Quantified, Thing]
+Term = Slot | Here | Quantified | Thing
 
 
 class Const(NamedTuple):
@@ -264,7 +264,7 @@ class TableLookup(NamedTuple):
     dimension: Dimension
 
 
-Formula = Union[Const, SlotNumber, PropertyValue, TotalOf, RouteLength, Arithmetic, TableLookup, Slot, Thing]
+Formula = Const | SlotNumber | PropertyValue | TotalOf | RouteLength | Arithmetic | TableLookup | Slot | Thing
 
 
 class Test(NamedTuple):
@@ -349,7 +349,7 @@ class Rule(Entity):
     decl: Span
 
 
-# --- choreography ------------------------------------------------------------------------------------------------------
+# --- choreography -----------------------------------------------------------------------------------------------------
 
 
 class Duration(NamedTuple):
@@ -413,7 +413,7 @@ class Wait(NamedTuple):
 class Entry(Entity):
     """One item of the choreography: an arrival (``step`` is None: the heading's business) or a step.
 
-    cast: all who are occupied, doers first, then joined actors, then who runs an arm. index: text order in its excursion.
+    cast: all who are occupied, doers first, then joined actors, then who runs an arm. index: text order.
     binding: actor, helper, arguments (things, numbers as Fraction, texts)."""
 
     index: int

@@ -75,7 +75,7 @@ class Scope(Entity):
         return self.own_kinds.get(name) or self.seen_kinds.get(name)
 
     def once(self, space: str, name: str, at: Span) -> list[Span] | None:
-        """The list for further places of an unknown name, when this is its first; else None: it is a placeholder now."""
+        """The list for further places of an unknown name, at its first one; else None: it is a placeholder by now."""
         known = self.reported.get((space, name))
         if known is None:
             self.reported[space, name] = known = [at]

@@ -10,9 +10,16 @@ from jackstay.model.units import Units
 from jackstay.syntax import tree
 
 _QUANTS = {
-    "everyone": "every", "everything": "every", "all": "every",
-    "anyone": "some", "anything": "some", "a": "some", "an": "some", "any": "some",
-    "nobody": "none", "nothing": "none",
+    "everyone": "every",
+    "everything": "every",
+    "all": "every",
+    "anyone": "some",
+    "anything": "some",
+    "a": "some",
+    "an": "some",
+    "any": "some",
+    "nobody": "none",
+    "nothing": "none",
 }
 _PEOPLE = {"everyone", "anyone", "nobody"}
 
@@ -23,8 +30,9 @@ class Terms:
     slots: "actor", "helper" and upper-case names. numbers: those slots that take a number. route: the dimension of
     lengths, where ``route`` may stand. new_slots: a rule's slots, made where they first stand with their kind."""
 
-    def __init__(self, scope: Scope, units: Units, notebook: Notebook, builtin: Mapping[str, Kind],
-                 span: Places) -> None:
+    def __init__(
+        self, scope: Scope, units: Units, notebook: Notebook, builtin: Mapping[str, Kind], span: Places
+    ) -> None:
         self.scope = scope
         self.units = units
         self.notebook = notebook
@@ -51,11 +59,22 @@ class Terms:
         if not dot and not fits:
             candidates = scope.all_names() + [(slot, "a slot", at) for slot in self.slots]
         if dot and head not in scope.aliases:
-            candidates = [(f"{alias}.{rest}", "", inner.own_things[rest].decl) for alias, inner in scope.aliases.items()
-                          if rest in inner.own_things]
+            candidates = [
+                (f"{alias}.{rest}", "", inner.own_things[rest].decl)
+                for alias, inner in scope.aliases.items()
+                if rest in inner.own_things
+            ]
             candidates += [c for c in scope.things_where(lambda t: True) if c[0] == rest]
-        self.notebook.add("unknown-name", at, name=name.text, wanted=wanted, candidates=candidates, places=places,
-                          elsewhere=elsewhere, slots=tuple(self.slots))
+        self.notebook.add(
+            "unknown-name",
+            at,
+            name=name.text,
+            wanted=wanted,
+            candidates=candidates,
+            places=places,
+            elsewhere=elsewhere,
+            slots=tuple(self.slots),
+        )
 
     def kind(self, name: tree.Name) -> Kind | None:
         found = self.builtin.get(name.text) or self.scope.kind(name.text)
@@ -65,7 +84,9 @@ class Terms:
             places = self.scope.once("kinds", name.text, at)
             elsewhere = self.scope.elsewhere("kinds", name.text)
             if places is not None and not self.scope.unused(elsewhere, at):
-                self.notebook.add("unknown-kind", at, name=name.text, candidates=known, places=places, elsewhere=elsewhere)
+                self.notebook.add(
+                    "unknown-kind", at, name=name.text, candidates=known, places=places, elsewhere=elsewhere
+                )
         return found
 
     def name_term(self, name: tree.Name) -> Term | None:
@@ -80,8 +101,15 @@ class Terms:
         if isinstance(found, Thing):
             return found
         if found is not None:
-            self.notebook.add("wrong-kind", self.span(name.at), name=name.text, found=what_is(found), wanted="one thing",
-                              decl=found.decl, candidates=[])
+            self.notebook.add(
+                "wrong-kind",
+                self.span(name.at),
+                name=name.text,
+                found=what_is(found),
+                wanted="one thing",
+                decl=found.decl,
+                candidates=[],
+            )
             return None
         self.unknown(name, "a thing")
         return None
@@ -132,7 +160,13 @@ class Terms:
                 return None
             if found is None:
                 known = [(p.name, "", p.decl) for p in kind.properties.values()]
-                self.notebook.add("unknown-property", self.span(prop.at), name=prop.text, kind=kind.name, decl=kind.decl,
-                                  candidates=known)
+                self.notebook.add(
+                    "unknown-property",
+                    self.span(prop.at),
+                    name=prop.text,
+                    kind=kind.name,
+                    decl=kind.decl,
+                    candidates=known,
+                )
                 return None
         return found

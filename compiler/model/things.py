@@ -19,8 +19,9 @@ _SORT_WORDS = {"actor": "an actor", "item": "an item", "location": "a location"}
 class ThingBuilder:
     """Declares the things of one module, then (all names known) reads their clauses."""
 
-    def __init__(self, world: World, scope: Scope, units: Units, notebook: Notebook, builtin: dict[str, Kind],
-                 file: tree.File) -> None:
+    def __init__(
+        self, world: World, scope: Scope, units: Units, notebook: Notebook, builtin: dict[str, Kind], file: tree.File
+    ) -> None:
         self.world = world
         self.scope = scope
         self.units = units
@@ -45,8 +46,15 @@ class ThingBuilder:
             if kind not in self.notebook.broken:
                 fitting = [k for k in self.scope.kind_names() if k[1] == sort]
                 found = "a kind of anything" if kind.sort == "thing" else f"a kind of {kind.sort}"
-                self.notebook.add("wrong-kind", terms.span(node.kind.at), name=node.kind.text, found=found,
-                                  wanted=f"a kind of {sort}", decl=kind.decl, candidates=fitting)
+                self.notebook.add(
+                    "wrong-kind",
+                    terms.span(node.kind.at),
+                    name=node.kind.text,
+                    found=found,
+                    wanted=f"a kind of {sort}",
+                    decl=kind.decl,
+                    candidates=fitting,
+                )
             kind = None
         for name in node.names:
             if kind is None:
@@ -60,11 +68,14 @@ class ThingBuilder:
                 self.notebook.add("bad-range", terms.span(name.at), low=low, high=high)
                 self.scope.broken.add(name.text)
                 continue
-            members = [self._add(f"{name.text}-{i}", name, kind, sort, node, statement, area, name.text)
-                       for i in range(low, high + 1)]
+            members = [
+                self._add(f"{name.text}-{i}", name, kind, sort, node, statement, area, name.text)
+                for i in range(low, high + 1)
+            ]
             if self._free(name.text, name, statement):
-                self.scope.own_things[name.text] = Group(name.text, tuple(m for m in members if m),
-                                                         self.file.span(statement, name.at))
+                self.scope.own_things[name.text] = Group(
+                    name.text, tuple(m for m in members if m), self.file.span(statement, name.at)
+                )
 
     def _free(self, full: str, name: tree.Name, statement: tree.Statement) -> bool:
         first = self.scope.own_things.get(full) or self.scope.seen_things.get(full)
@@ -73,8 +84,17 @@ class ThingBuilder:
             return False
         return True
 
-    def _add(self, full: str, name: tree.Name, kind: Kind, sort: str, node: tree.Thing, statement: tree.Statement,
-             area: str | None, group: str | None) -> Thing | None:
+    def _add(
+        self,
+        full: str,
+        name: tree.Name,
+        kind: Kind,
+        sort: str,
+        node: tree.Thing,
+        statement: tree.Statement,
+        area: str | None,
+        group: str | None,
+    ) -> Thing | None:
         if not self._free(full, name, statement):
             return None
         title = node.title.value if node.title and len(node.names) == 1 else title_of(full)
@@ -134,20 +154,38 @@ class ThingBuilder:
             elif isinstance(clause, tree.Within):
                 places = [self._thing(p, ("location",), terms) for p in clause.places]
                 if thing.sort != "location":
-                    terms.notebook.add("clause-not-for", terms.span(clause.places[0].at), clause="within reach of",
-                                       sort="location", name=thing.name, decl=thing.decl)
+                    terms.notebook.add(
+                        "clause-not-for",
+                        terms.span(clause.places[0].at),
+                        clause="within reach of",
+                        sort="location",
+                        name=thing.name,
+                        decl=thing.decl,
+                    )
                 else:
                     thing.near = tuple(p for p in places if p is not None)
             elif isinstance(clause, tree.RunBy):
                 if thing.sort != "actor":
-                    terms.notebook.add("clause-not-for", terms.span(clause.actor.at), clause="run by", sort="actor",
-                                       name=thing.name, decl=thing.decl)
+                    terms.notebook.add(
+                        "clause-not-for",
+                        terms.span(clause.actor.at),
+                        clause="run by",
+                        sort="actor",
+                        name=thing.name,
+                        decl=thing.decl,
+                    )
                 thing.runner = self._thing(clause.actor, ("actor",), terms)
             elif isinstance(clause, tree.Reaches):
                 places = [self._thing(p, ("location",), terms) for p in clause.places]
                 if thing.sort != "actor":
-                    terms.notebook.add("clause-not-for", terms.span(clause.places[0].at), clause="reaches", sort="actor",
-                                       name=thing.name, decl=thing.decl)
+                    terms.notebook.add(
+                        "clause-not-for",
+                        terms.span(clause.places[0].at),
+                        clause="reaches",
+                        sort="actor",
+                        name=thing.name,
+                        decl=thing.decl,
+                    )
                 thing.reaches = tuple(p for p in places if p is not None)
         self._defaults(thing, terms, wrong)
 
@@ -158,28 +196,55 @@ class ThingBuilder:
             terms.unknown(name, wanted, lambda t: t.sort in sorts)
             return None
         if not isinstance(found, Thing) or found.sort not in sorts:
-            terms.notebook.add("wrong-kind", terms.span(name.at), name=name.text, found=what_is(found), wanted=wanted,
-                               decl=found.decl, candidates=terms.scope.things_where(lambda t: t.sort in sorts))
+            terms.notebook.add(
+                "wrong-kind",
+                terms.span(name.at),
+                name=name.text,
+                found=what_is(found),
+                wanted=wanted,
+                decl=found.decl,
+                candidates=terms.scope.things_where(lambda t: t.sort in sorts),
+            )
             return None
         return found
 
     def _placed(self, thing: Thing, clause: tree.Placed, terms: Terms) -> None:
-        holder = self._thing(clause.holder, ("location",) if clause.word == "at" else ("location", "item", "actor"), terms)
+        holder = self._thing(
+            clause.holder, ("location",) if clause.word == "at" else ("location", "item", "actor"), terms
+        )
         if holder is None:
             return
         if thing.sort == "location":
-            terms.notebook.add("clause-not-for", terms.span(clause.holder.at), clause=clause.word, sort="actor or item",
-                               name=thing.name, decl=thing.decl)
+            terms.notebook.add(
+                "clause-not-for",
+                terms.span(clause.holder.at),
+                clause=clause.word,
+                sort="actor or item",
+                name=thing.name,
+                decl=thing.decl,
+            )
         elif thing.sort == "actor":
             thing.place = holder
         elif clause.word == "at":
-            terms.notebook.add("clause-not-for", terms.span(clause.holder.at), clause="at", sort="actor", name=thing.name,
-                               decl=thing.decl)
+            terms.notebook.add(
+                "clause-not-for",
+                terms.span(clause.holder.at),
+                clause="at",
+                sort="actor",
+                name=thing.name,
+                decl=thing.decl,
+            )
         else:
             known = sorted({h.manner for h in holder.kind.holds})
             if clause.manner and clause.manner.text not in known and holder.kind not in terms.notebook.broken:
-                terms.notebook.add("unknown-manner", terms.span(clause.manner.at), name=clause.manner.text,
-                                   kind=holder.kind.name, known=known, decl=holder.kind.decl)
+                terms.notebook.add(
+                    "unknown-manner",
+                    terms.span(clause.manner.at),
+                    name=clause.manner.text,
+                    kind=holder.kind.name,
+                    known=known,
+                    decl=holder.kind.decl,
+                )
             manner = clause.manner.text if clause.manner else first_manner(thing.kind, holder.kind)
             if manner is None:
                 manner = holder.kind.holds[0].manner if holder.kind.holds else "on"
@@ -187,8 +252,14 @@ class ThingBuilder:
 
     def _ends(self, thing: Thing, clause: tree.Ends, terms: Terms) -> None:
         if not thing.kind.ends:
-            terms.notebook.add("clause-not-for", terms.span(clause.start.at), clause="from … to …",
-                               sort="line", name=thing.name, decl=thing.decl)
+            terms.notebook.add(
+                "clause-not-for",
+                terms.span(clause.start.at),
+                clause="from … to …",
+                sort="line",
+                name=thing.name,
+                decl=thing.decl,
+            )
             return
         thing.from_end = self._thing(clause.start, ("location", "item", "actor"), terms)
         thing.to_end = self._thing(clause.end, ("location", "item", "actor"), terms)
@@ -215,8 +286,15 @@ class ThingBuilder:
             if prop.sort == "count" and isinstance(value, Fraction):
                 thing.totals[prop.name] = value
         for prop in [p for p in missing if p not in terms.notebook.broken]:
-            terms.notebook.add("missing-value", thing.decl, name=thing.name, prop=prop.name, kind=thing.kind.name,
-                               decl=prop.decl, found=prop.name)
+            terms.notebook.add(
+                "missing-value",
+                thing.decl,
+                name=thing.name,
+                prop=prop.name,
+                kind=thing.kind.name,
+                decl=prop.decl,
+                found=prop.name,
+            )
 
     def read_path(self, statement: tree.Statement) -> None:
         node = statement.node
@@ -234,12 +312,24 @@ class ThingBuilder:
             return
         if kind is not None and not kind.ends and kind not in self.notebook.broken and node.line_kind:
             lines = [k for k in self.scope.kind_names() if (one := self.scope.kind(k[0])) is not None and one.ends]
-            self.notebook.add("wrong-kind", terms.span(node.line_kind.at), name=kind.name, found=f"a kind of {kind.sort}",
-                              wanted="a kind of line, with two ends", decl=kind.decl, candidates=lines)
+            self.notebook.add(
+                "wrong-kind",
+                terms.span(node.line_kind.at),
+                name=kind.name,
+                found=f"a kind of {kind.sort}",
+                wanted="a kind of line, with two ends",
+                decl=kind.decl,
+                candidates=lines,
+            )
             return
         if self.world.paths and self.world.paths[0].length.dimension != length.dimension:
-            self.notebook.add("wrong-dimension", terms.span(node.length.at), found=dimension_text(length.dimension),
-                              wanted=dimension_text(self.world.paths[0].length.dimension), what="the length of a path")
+            self.notebook.add(
+                "wrong-dimension",
+                terms.span(node.length.at),
+                found=dimension_text(length.dimension),
+                wanted=dimension_text(self.world.paths[0].length.dimension),
+                what="the length of a path",
+            )
             return
         self.world.paths.append(Path(a, b, length, kind, place, terms.span()))
 

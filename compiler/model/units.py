@@ -52,8 +52,15 @@ class Units:
             dimension = node.measures.text
             if dimension not in self.dimensions:
                 known = [(d, "dimension", s) for d, s in self.dimensions.items()]
-                self.notebook.add("unknown-name", span_of(node.measures.at), name=dimension, wanted="a dimension",
-                                  candidates=known, places=[], elsewhere=[])
+                self.notebook.add(
+                    "unknown-name",
+                    span_of(node.measures.at),
+                    name=dimension,
+                    wanted="a dimension",
+                    candidates=known,
+                    places=[],
+                    elsewhere=[],
+                )
                 self.broken.add(name)
                 return
             self.by_name[name] = Unit(name, ((dimension, 1),), Fraction(1), Fraction(0), at)
@@ -97,8 +104,13 @@ class Units:
                 return None
             here, factor = found
             if total is not None and here != dimension:
-                self.notebook.add("wrong-dimension", at, found=dimension_text(here), wanted=dimension_text(dimension),
-                                  what="the parts of this quantity")
+                self.notebook.add(
+                    "wrong-dimension",
+                    at,
+                    found=dimension_text(here),
+                    wanted=dimension_text(dimension),
+                    what="the parts of this quantity",
+                )
                 return None
             value = Fraction(number) * factor
             if len(term.powers) == 1 and term.powers[0][1] == 1 and len(node.parts) == 1:

@@ -2,7 +2,8 @@
 is only ever equal to itself.
 
 A plan check is short, and generating methods for a hundred dataclasses would be a third of it. A subclass lists
-its fields as annotations, with defaults where it has them, and gets slots and a constructor.
+its fields as annotations, with defaults where it has them, and gets slots and a constructor: one that all share, and
+one of its own once so many are made that it pays.
 """
 
 from __future__ import annotations
@@ -35,6 +36,40 @@ class _Shape(type):
         space["__match_args__"] = fields
         space["_defaults"] = defaults
         return super().__new__(mcs, name, bases, space)
+
+
+_OWN_AFTER = 100  # records of a class before a constructor is compiled for it, which costs as much as making so many
+_made: dict[type, int] = {}
+
+
+def _construct(record: Any, values: tuple[Any, ...], named: dict[str, Any]) -> None:
+    """The shared constructor."""
+    cls = type(record)
+    made = _made[cls] = _made.get(cls, 0) + 1
+    if made == _OWN_AFTER:
+        cls.__init__ = _own_constructor(cls)
+    _fill(record, values, named)
+
+
+def _own_constructor(cls: Any) -> Any:
+    """A constructor that sets each slot by name. Entities only: `Record` closes that way."""
+    head, body = ["self"], []
+    space: dict[str, Any] = {}
+    for field in cls.__match_args__:
+        default = cls._defaults.get(field, space)
+        if default is space:
+            head.append(field)
+        elif type(default) is _Fresh:
+            space["_none"], space[f"_new_{field}"] = space, default.factory
+            head.append(f"{field}=_none")
+            body.append(f" self.{field} = _new_{field}() if {field} is _none else {field}")
+            continue
+        else:
+            space[f"_{field}"] = default
+            head.append(f"{field}=_{field}")
+        body.append(f" self.{field} = {field}")
+    exec(f"def __init__({', '.join(head)}):\n" + "\n".join(body), space)
+    return space["__init__"]
 
 
 def _fill(record: Any, values: tuple[Any, ...], named: dict[str, Any]) -> None:
@@ -71,7 +106,7 @@ class Entity(metaclass=_Shape):
     _defaults: ClassVar[dict[str, Any]]
 
     def __init__(self, *values: Any, **named: Any) -> None:
-        _fill(self, values, named)
+        _construct(self, values, named)
 
 
 @dataclass_transform(frozen_default=True)

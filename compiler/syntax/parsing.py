@@ -89,14 +89,14 @@ def _parse(source: SourceFile) -> tuple[File, list[Problem]]:
         if end < 0:
             end = len(text)
         if context is None or not text:
-            statement = Statement(line, column, max(end, column), Unreadable(text))
+            statement = Statement(line, column, max(end, column), Unreadable(text), [])
             levels.append(_Level(statement.children, None))
         else:
             found = _kept[context].get(text)
             if found is None:
                 found = _read(source.path, context, logical, problems)
             node, below = found
-            statement = Statement(line, column, end, node)
+            statement = Statement(line, column, end, node, [])
             if below:
                 levels.append(_Level(statement.children, below))
             elif type(node) is Unreadable:

@@ -475,7 +475,7 @@ class Bracket(NamedTuple):
 PhraseWord = Name | Number | Quantity | Text
 
 
-class Phrase(Record):
+class Phrase(NamedTuple):
     """A heading, a step or a routine's call: told apart later, by its words. A comma inside is Name(",")."""
 
     words: tuple[PhraseWord, ...]
@@ -536,14 +536,14 @@ Node = (
 )
 
 
-class Statement(Record):
+class Statement(NamedTuple):
     """One logical line: its node, the columns of its text, and what is indented under it."""
 
     line: int
     start: int
     end: int
     node: Node
-    children: list["Statement"] = fresh(factory=list)
+    children: list["Statement"]
 
 
 class File(Record):

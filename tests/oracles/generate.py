@@ -11,6 +11,17 @@ from oracles.vocabulary import OWN_ACTIONS, OWN_KINDS
 
 PLACES = ("deck", "quay", "roof")
 
+# What a plan is mostly about, by the first words of its actions.
+THEMES: dict[str, frozenset[str]] = {
+    "riding": frozenset({"fly", "ferry", "mount", "squeeze", "leave", "hold", "drop", "grip", "release", "fit", "take", "put"}),
+    "room": frozenset({"go", "fly", "mount", "leave", "look"}),
+    "shared": frozenset({"hold", "drop", "grip", "release", "take", "put", "heave", "lower", "hand"}),
+    "pegs": frozenset({"take", "put", "hold", "hand", "turn", "mind"}),
+    "bags": frozenset({"stow", "draw", "clip", "unclip", "take", "put", "hand", "stay"}),
+    "lines": frozenset({"tie", "untie", "anchor", "go", "hold", "drop"}),
+    "switches": frozenset({"shut", "switch", "scrub", "poke", "close", "go", "turn"}),
+}
+
 
 def plan_from(seed: int | str) -> Plan:
     return Maker(random.Random(seed)).plan()
@@ -31,6 +42,7 @@ class Maker:
 
     def plan(self) -> Plan:
         rng = self.rng
+        self.theme = rng.choice((*THEMES, "", ""))
         while True:
             self.things = {}
             paths = self._places()
@@ -43,7 +55,7 @@ class Maker:
         self.actions = tuple(self._odd(a) if self.chance(0.05) else a for a in self.actions)
         self._steps(plan)
         self._order(plan)
-        if self.chance(0.35):
+        if self.chance(0.7 if self.theme == "switches" else 0.3):
             plan.rules += [rule for rule in (self._rule() for _ in range(rng.randint(1, 2))) if rule is not None]
         self._done(plan)
         self._headings(plan)
@@ -59,19 +71,19 @@ class Maker:
         count = rng.choice((2, 2, 3))
         for place in PLACES[:count]:
             self._add(place, "floor" if self.chance(0.15) else "site", props={"room": rng.choice((1, 2, 2, 3, 3))})
-        for name in ("peg", "nail")[: rng.choice((0, 1, 1, 2))]:
+        for name in ("peg", "nail")[: 2 if self.theme == "pegs" else rng.choice((0, 1, 1, 2))]:
             self._add(name, "hook", near=tuple(rng.sample(PLACES[:count], rng.choice((1, 1, 2)))))
-        if self.chance(0.4):
+        if self.chance(0.9 if self.theme == "switches" else 0.25):
             self._add("tap", "valve", near=(rng.choice(PLACES[:count]),), props={"power": rng.choice(("on", "off"))})
         return [(PLACES[i], PLACES[i + 1], rng.choice((3, 5))) for i in range(count - 1)]
 
     def _actors(self) -> None:
         rng = self.rng
         places = [p for p in PLACES if p in self.things]
-        for name in ("ana", "ben") if self.chance(0.8) else ("ana", "ben", "cyd"):
+        for name in ("ana", "ben") if self.chance(0.3 if self.theme == "room" else 0.8) else ("ana", "ben", "cyd"):
             self._add(name, "crew", place=rng.choice(places))
-        self.crane = self.chance(0.45)
-        if self.chance(0.3):
+        self.crane = self.chance({"riding": 1, "room": 0.6, "shared": 0.7}.get(self.theme, 0.3))
+        if self.chance(0.8 if self.theme == "switches" else 0.25):
             self._add("ops", "desk", place=rng.choice(places))
         if self.crane:
             runner = "ops" if "ops" in self.things and self.chance(0.5) else None
@@ -81,7 +93,7 @@ class Maker:
     def _items(self) -> None:
         rng = self.rng
         names = [("cup", "load"), ("pan", "load")][: rng.choice((1, 2, 2))]
-        names += [("sack", "bag")] if self.chance(0.6) else []
+        names += [("sack", "bag")] if self.chance(1 if self.theme == "bags" else 0.5) else []
         names += [("kit", "bag")] if self.chance(0.25) else []
         names += [("box", "chest")] if self.chance(0.25) else []
         names += [("seat", "perch")] if self.chance(0.8 if self.crane else 0.25) else []
@@ -102,7 +114,7 @@ class Maker:
                 here = View(World(Plan(self.kinds, self.things, [], [], [])), self._values()).location(name)
                 if here is not None and spot[1] != "ben" and not self._aboard(name, "ben"):
                     rider.place = name
-        if self.chance(0.3):
+        if self.chance(1 if self.theme == "lines" else 0.15):
             owner = rng.choice(("ana", "ben"))
             here = View(World(Plan(self.kinds, self.things, [], [], [])), self._values()).location(owner)
             anchor = rng.choice([p for p in PLACES if p in self.things])
@@ -150,7 +162,8 @@ class Maker:
 
     def _step(self, world: World) -> Step | None:
         rng = self.rng
-        action = rng.choice(self.actions)
+        themed = [a for a in self.actions if a.words[0] in THEMES.get(self.theme, ())]
+        action = rng.choice(themed if themed and self.chance(0.85) else self.actions)
         actors = [a for a in world.actors if world.a(a, (action.by,))]
         if not actors:
             return None

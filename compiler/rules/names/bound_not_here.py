@@ -66,7 +66,7 @@ def _general(where: str, sort: str) -> tuple[str, str, str]:
 
 
 def tell(problem: Problem, plan: Any) -> Diagnostic:
-    """facts: sort (the bound's word, `time` or `line`), where (step, heading, call, task), decl (the routine, for a line)."""
+    """facts: sort (its word, `time` or `line`), where (step, heading, call, task), decl (the routine of a line)."""
     sort, where = problem.facts["sort"], problem.facts["where"]
     message, because, help_ = _TOLD.get((where, sort)) or _TOLD.get(("", sort)) or _general(where, sort)
     labels = label(problem.facts.get("decl"), "the routine says all of it")

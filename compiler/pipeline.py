@@ -16,7 +16,7 @@ from jackstay.model.from_syntax import build_world
 from jackstay.model.records import World
 from jackstay.policy.allow import apply
 from jackstay.policy.records import Allowance
-from jackstay.rules.registry import family, tell
+from jackstay.rules.registry import family, rule, tell
 from jackstay.source.files import SourceFile
 from jackstay.source.library import Library
 from jackstay.syntax.modules import load
@@ -57,13 +57,15 @@ class Checked:
 def check(path: Path, today: date | None = None) -> Checked:
     """Check the campaign or excursion whose root file is ``path``. Never raises on bad input.
 
+    today: the day on which an ``allow`` that has run out no longer counts; None: none has.
+
     State is followed only when every text and name is sound: a thing that is not known is nowhere."""
     loaded = load(Library(path.parent), path.stem)
     sources = {module.source.path: module.source for module in loaded.modules.values()}
     world, problems = build_world(loaded.modules)  # type: ignore[arg-type]
     problems = [*loaded.problems, *problems]
     flow = None
-    if all(problem.rule in _HARMLESS for problem in problems):
+    if all(rule(problem.rule).severity is not Severity.ERROR for problem in problems):
         flow = analyse(world)
         problems += flow.problems
         for excursion in flow.excursions:
@@ -73,7 +75,5 @@ def check(path: Path, today: date | None = None) -> Checked:
     allowances = [Allowance(a.rule, a.path, a.first_line, a.last_line, a.at, a.reason,
                             date.fromisoformat(a.until) if a.until else None) for a in world.allowances]
     judged = None if flow is not None else {family(d.rule) for d in diagnostics} & {"reading", "names"}
-    return Checked(world, flow, apply(diagnostics, allowances, today, judged), sources, problems)
+    return Checked(world, flow, apply(diagnostics, allowances, today or date.min, judged), sources, problems)
 
-
-_HARMLESS = frozenset({"hole", "used-twice", "tab-indent", "odd-indent", "named-twice", "normally-of-nothing", "not-decided"})

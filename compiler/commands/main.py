@@ -81,6 +81,12 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
+_DEFECT = (
+    "jackstay: a mistake in Jackstay itself, not in the plan ({kind}: {text}). Nothing was written. Please report it with "
+    "the plan; JACKSTAY_DEBUG=1 shows where it happened."
+)
+
+
 def _run(arguments: Sequence[str] | None) -> int:
     parser = _parser()
     args = parser.parse_args(arguments)
@@ -116,3 +122,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 1
     except KeyboardInterrupt:
         return 130
+    except Exception as defect:
+        # A plan never does this: it is a mistake in the compiler. Say so in one line, and where to look.
+        if os.environ.get("JACKSTAY_DEBUG"):
+            raise
+        print(_DEFECT.format(kind=type(defect).__name__, text=str(defect)[:200]), file=sys.stderr)
+        return 2

@@ -15,7 +15,7 @@ from jackstay.flow.records import Step
 from jackstay.flow.replay import Replay
 from jackstay.flow.stays import Stay, heaviest
 from jackstay.flow.state import State
-from jackstay.model.records import Admit, Carry, Hold, Holding, Thing
+from jackstay.model.records import Admit, Carry, Hold, Holding, Quantified, Thing
 
 _MOST = 400  # stays of one count beyond which the exact answer is not sought
 
@@ -30,9 +30,8 @@ def check_counts(replay: Replay, start: State | None = None) -> None:
             key = (holder.index, id(bound))
             books.setdefault(key, []).append((step, thing, change))
             what[key] = (holder, bound)
-    known = {(p.facts["holder"].index, id(p.facts["decl"])) for _, p in replay.count_problems if "holder" in p.facts}
     told = {p.facts.get("holder") or p.facts.get("place") for _, p in replay.count_problems}
-    del known
+    empty = _needed_empty(replay)
     for key, changes in books.items():
         holder, bound = what[key]
         limit = bound.limit.value if isinstance(bound, Carry) else replay.laws.limit(holder, bound.limit)
@@ -49,8 +48,21 @@ def check_counts(replay: Replay, start: State | None = None) -> None:
         weight, chosen = heaviest(stays)
         if weight > limit:
             places = [s.start for s in chosen if s.start is not None]
+            if sum((s.index, holder) not in empty for s in places) + len(chosen) - len(places) <= 1:
+                continue  # of any two that meet, one needs nobody there: `need-may-fail` tells that
             at = max(places, key=lambda s: s.index).entry.at if places else flow.excursion.decl
             replay._tell("may-exceed", at, flow=flow, holder=holder, bound=bound, limit=limit, total=weight, stays=chosen)
+
+
+def _needed_empty(replay: Replay) -> set[tuple[int, Thing]]:
+    """(step, holder) pairs where the step needs that nothing of its own kind is on the holder."""
+    out = set()
+    for step, test in replay.quantified:
+        holder = replay.judge.term(test.b, step.binding) if test.b is not None else None
+        nobody = isinstance(test.a, Quantified) and test.a.quant == "none" and test.op == "attached" and not test.negated
+        if nobody and holder is not None and any(actor.kind.is_a(test.a.kind) for actor in step.binding[:2] if actor):
+            out.add((step.index, holder))
+    return out
 
 
 def _ordered(changes: list[tuple[Step, Thing, Fraction]]) -> bool:

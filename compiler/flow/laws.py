@@ -415,10 +415,7 @@ class Laws:
         assert test.prop is not None and test.value is not None
         var = thing.prop_vars.get(test.prop, -1)
         if var < 0:
-            if not self.quiet:
-                self.tell("no-such-property", thing=thing, prop=test.prop, text=test.text)
-                self.quiet = True
-            return None
+            return None  # the model has seen to it that every kind a slot takes has the property
         self._contact(effect, doers, [thing], thing)
         before = self.state.values[var]
         after = self.judge.formula(test.value, binding)

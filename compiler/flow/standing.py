@@ -240,7 +240,7 @@ class Standing:
         a = binding[test.a.index] if isinstance(test.a, Slot) else test.a
         b = binding[test.b.index] if isinstance(test.b, Slot) else test.b
         if test.op == "working":
-            return self.working.get((a, b), [])
+            return self.working.get((a, b), []) if isinstance(a, Thing) and isinstance(b, Thing) else []
         if not isinstance(b, Thing):
             return []
         out = [s for (actor, place), stays in self.moving.items()
@@ -335,7 +335,7 @@ def _open_some(test: Test, slots: list[tuple[Kind, ...]]) -> Test:
         if isinstance(term, Quantified) and term.quant == "some" and not isinstance(other, Quantified) and not test.negated:
             slot = Slot(len(slots), term.word, (term.kind,))
             slots.append((term.kind,))
-            return test._replace(**{side: slot})
+            return test._replace(a=slot) if side == "a" else test._replace(b=slot)
     return test
 
 
@@ -434,8 +434,7 @@ def _truth(judge: Judge, watch: Watch) -> bool:
         quant = test.a if isinstance(test.a, Quantified) else test.b
         assert isinstance(quant, Quantified)
         for thing in judge.things_of(quant.kind):
-            side = {"a": thing} if quant is test.a else {"b": thing}
-            plain = test._replace(**side)
+            plain = test._replace(a=thing) if quant is test.a else test._replace(b=thing)
             if not isinstance(plain.a, Quantified) and not isinstance(plain.b, Quantified):
                 judge.holds(plain, watch.binding)
         return truth

@@ -17,7 +17,10 @@ def check_start(world: World, state: State, distances: Distances) -> list[Proble
     out: list[Problem] = []
     judge = Judge(world, state)
     laws = Laws(world, state, judge, distances)
+    over: set[tuple[int, int]] = set()
     for thing in world.things:
+        over |= state.over
+        state.over = set()  # told for each thing here, and then for the last one only
         def tell(rule: str, thing: Any = thing, **facts: Any) -> None:
             out.append(Problem(rule, thing.decl, {"thing": thing, "flow": None, "step": None, **facts}))
 
@@ -50,6 +53,7 @@ def check_start(world: World, state: State, distances: Distances) -> list[Proble
             value = thing.values.get(prop)
             if isinstance(value, Fraction) and (value < 0 or value > total):
                 tell("impossible-count", prop=prop, before=value, after=value, total=total, text="")
+    state.over |= over
     return _once(out)
 
 

@@ -77,22 +77,23 @@ def heaviest(stays: list[Stay]) -> tuple[Fraction, list[Stay]]:
         came: dict[int, int] = {source: source}
         queue = [source]
         for node in queue:
-            for other, room in capacity[node].items():
-                if room > 0 and other not in came:
-                    came[other] = node
-                    queue.append(other)
+            for onward, room in capacity[node].items():
+                if room > 0 and onward not in came:
+                    came[onward] = node
+                    queue.append(onward)
             if sink in came:
                 break
         if sink not in came:
             break
-        path = [sink]
-        while path[-1] != source:
-            path.append(came[path[-1]])
-        path.reverse()
-        room = min(capacity[a][b] for a, b in zip(path, path[1:], strict=False))
-        for a, b in zip(path, path[1:], strict=False):
-            capacity[a][b] -= room
-            capacity[b][a] += room
-        flow += room
+        nodes = [sink]
+        while nodes[-1] != source:
+            nodes.append(came[nodes[-1]])
+        nodes.reverse()
+        edges = list(zip(nodes, nodes[1:], strict=False))
+        most = min(capacity[x][y] for x, y in edges)
+        for x, y in edges:
+            capacity[x][y] -= most
+            capacity[y][x] += most
+        flow += most
     chosen = [s for i, s in enumerate(stays) if i in came and n + i not in came]
     return total - flow, chosen

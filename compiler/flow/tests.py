@@ -204,7 +204,5 @@ class Judge:
             if not isinstance(left, Fraction) or not isinstance(right, Fraction) or (formula.op == "/" and right == 0):
                 return None
             return calculate(formula.op, left, right)
-        if isinstance(formula, TableLookup):
-            argument = self.formula(formula.argument, binding)
-            return look_up(formula.table, argument) if isinstance(argument, Fraction) else None
-        return None
+        argument = self.formula(formula.argument, binding)
+        return look_up(formula.table, argument) if isinstance(argument, Fraction) else None

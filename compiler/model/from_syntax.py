@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from datetime import date
 from typing import Protocol
 
 from jackstay.diagnostics.records import Problem
@@ -328,8 +329,12 @@ class WorldBuilder:
                 if isinstance(node, tree.Allow):
                     at = module.file.span(statement)
                     reason = node.because.value if node.because else None
+                    until = node.until
+                    if until is not None and not _is_date(until):
+                        self.notebook.add("bad-date", module.file.span(statement, node.until_at), text=until)
+                        until = None
                     self.world.allowances.append(
-                        Allowance(node.rule.text, module.file.path, first, last, at, reason, node.until)
+                        Allowance(node.rule.text, module.file.path, first, last, at, reason, until)
                     )
                 if statement.children:
                     visit(statement.children, statement.line, _last_line(statement))
@@ -345,6 +350,14 @@ def _names_in(node: tree.Formula) -> list[str]:
     if isinstance(node, tree.Lookup):
         return [node.table.text, *_names_in(node.argument)]
     return [node.text] if isinstance(node, tree.Name) else []
+
+
+def _is_date(text: str) -> bool:
+    try:
+        date.fromisoformat(text)
+    except ValueError:
+        return False
+    return True
 
 
 def _last_line(statement: tree.Statement) -> int:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import random
 from dataclasses import replace
 
-from oracles.brute import Action, Broken, Lit, Performer, Plan, Rule, Step, Thing, Values, View, World, limits, occupied
-from oracles.timings import Timings
+from oracles.brute import Action, Broken, Lit, Performer, Plan, Rule, Step, Thing, Values, View, World, limits, occupied, predicted
+from oracles.timings import CLEAN, Timings
 from oracles.vocabulary import OWN_ACTIONS, OWN_KINDS
 
 PLACES = ("deck", "quay", "roof")
@@ -35,6 +35,7 @@ class Maker:
         self.kinds = OWN_KINDS
         self.actions: tuple[Action, ...] = OWN_ACTIONS
         self.things: dict[str, Thing] = {}
+        self.latest = ""
         self.busy: set[str] = set()  # what earlier steps touched: later ones like to touch it again
 
     def chance(self, p: float) -> bool:
@@ -55,8 +56,12 @@ class Maker:
         self.actions = tuple(self._odd(a) if self.chance(0.05) else a for a in self.actions)
         self._steps(plan)
         self._order(plan)
-        if self.chance(0.7 if self.theme == "switches" else 0.3):
-            plan.rules += [rule for rule in (self._rule() for _ in range(rng.randint(1, 2))) if rule is not None]
+        if self.chance(0.7 if self.theme in ("switches", "room") else 0.4):
+            for _ in range(3):
+                rule = self._rule()
+                if rule is not None and (self.chance(0.1) or self._kept(plan, rule)):
+                    plan.rules.append(rule)
+                    break
         self._done(plan)
         self._headings(plan)
         return plan
@@ -148,7 +153,7 @@ class Maker:
         world = World(plan)
         values = world.start()
         for _ in range(self.rng.choice((3, 4, 5, 5, 6, 6, 7))):
-            careless = self.chance(0.015)
+            careless = self.chance(0.02)
             for _attempt in range(60):
                 step = self._step(world)
                 if step is None:
@@ -158,6 +163,7 @@ class Maker:
                     values = trial
                     plan.steps.append(step)
                     self.busy = {*self.busy, *step.args.values(), step.actor}
+                    self.latest = step.actor
                     break
 
     def _step(self, world: World) -> Step | None:
@@ -167,7 +173,8 @@ class Maker:
         actors = [a for a in world.actors if world.a(a, (action.by,))]
         if not actors:
             return None
-        actor = rng.choice(actors)
+        fresh = [a for a in actors if a != self.latest]
+        actor = rng.choice(fresh if fresh and self.chance(0.6) else actors)
         helper = None
         if action.helped:
             others = [a for a in world.actors if world.a(a, (action.helped,)) and a != actor]
@@ -180,7 +187,7 @@ class Maker:
             if not fitting:
                 return None
             known = [t for t in fitting if t in self.busy]
-            args[name] = rng.choice(known if known and self.chance(0.6) else fitting)
+            args[name] = rng.choice(known if known and self.chance(0.75) else fitting)
         step = Step(action, actor, helper, args)
         cast = [actor, helper, *(args[s] for s in action.joined)]
         runners = [world.things[n].runner for n in cast if n]
@@ -192,7 +199,7 @@ class Maker:
 
     def _order(self, plan: Plan) -> None:
         rng, steps = self.rng, plan.steps
-        q = rng.choice((0.0, 0.2, 0.4, 0.7, 0.9, 1.0))
+        q = rng.choice((0.0, 0.0, 0.15, 0.3, 0.5, 0.8, 1.0))
         tasks = rng.choice((1, 1, 2, 3))
         cuts = sorted(rng.randrange(len(steps) + 1) for _ in range(tasks - 1)) if steps else []
         world = World(plan)
@@ -212,13 +219,19 @@ class Maker:
             i, j = sorted(rng.sample(range(len(steps)), 2))
             steps[i].on = (*steps[i].on, j)
         if len(steps) > 1 and self.chance(0.12):
-            i, j = sorted(rng.sample(range(len(steps)), 2))
-            if not set(occupied(world, steps[i])) & set(occupied(world, steps[j])):
-                if self.chance(0.5):
-                    i, j = j, i
-                steps[i].beside = (j,)
-                steps[i].on = tuple(n for n in steps[i].on if n != j)
-                steps[j].on = tuple(n for n in steps[j].on if n != i)
+            self._beside(plan)
+
+    def _beside(self, plan: Plan) -> None:
+        """One step runs within another that nothing orders before or after it."""
+        steps = plan.steps
+        before = Timings(plan).before
+        past: list[set[int]] = []
+        for direct in before:
+            past.append(direct | {k for j in direct if j < len(past) for k in past[j]})
+        free = [(i, j) for i in range(len(steps)) for j in range(len(steps)) if i != j and i not in past[j] and j not in past[i]]
+        if free:
+            i, j = self.rng.choice(free)
+            steps[i].beside = (j,)
 
     # --- what stands over it -----------------------------------------------------------------------------------------
 
@@ -248,6 +261,11 @@ class Maker:
             choices.append(Rule(False, (Lit("on", "cup", "ana", "hand"), Lit("on", "sack", "ben"))))
         rule = rng.choice(choices)
         return rule if all(lit.a != "cup" or "cup" in things for lit in rule.tests) else None
+
+    def _kept(self, plan: Plan, rule: Rule) -> bool:
+        """Whether the rule holds when the steps are done one after the other."""
+        one_by_one = [replace(s, on=(i - 1,) if i else (), beside=()) for i, s in enumerate(plan.steps)]
+        return Timings(replace(plan, steps=one_by_one, rules=[rule], after={}, done={})).verdict() == CLEAN
 
     def _done(self, plan: Plan) -> None:
         for task in sorted({s.task for s in plan.steps}):
@@ -283,8 +301,6 @@ def works(world: World, step: Step, values: Values) -> bool:
     alone = Timings(replace(world.plan, steps=[replace(step, on=(), beside=())], rules=[], after={}, done={}))
     good = True
     try:
-        from oracles.brute import predicted
-
         alone._look(values, {0: predicted(world, step, values)})
     except Broken:
         good = False

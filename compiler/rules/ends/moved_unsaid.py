@@ -19,14 +19,15 @@ RULE = Rule(
 def tell(problem: Problem, plan: Any) -> Diagnostic:
     """facts: flow, excursion, thing, was (what it hung on), holder (what it hangs on), where (a location)."""
     facts = problem.facts
-    thing, excursion, was = facts["thing"], facts["excursion"], facts["was"]
+    thing, excursion = facts["thing"], facts["excursion"]
+    was = Story(plan, facts["flow"], 0).where(facts["thing"])
     story = Story(plan, facts["flow"])
     variables = story.own(thing)
     steps = [s for s in story.past(variables) if s.entry.task.excursion is excursion]
     last = steps[-1] if steps else None
     return finding(
         RULE,
-        f"At the end of {excursion.name}, {the(thing)} is {story.where(thing)}; at its start it was on {the(was)}.",
+        f"At the end of {excursion.name}, {the(thing)} is {story.where(thing)}; at its start it was {was}.",
         problem.at,
         note=f"nothing says that {the(thing)} stays there",
         labels=[
@@ -34,6 +35,6 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
             *story.labels(thing, at=problem.at),
         ],
         events=story.tell(steps, variables),
-        because=f"neither `left outside` nor a `done when` names {the(thing)}: the next crew will look on {the(was)}",
+        because=f"neither `left outside` nor a `done when` names {the(thing)}: the next crew will look {was}",
         fixes=(f"say `left outside: {thing.name}`, or put it back",),
     )

@@ -41,5 +41,5 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
             Label(task.decl, "this task"),
         ],
         events=story.tell(steps, variables),
-        because=f"no step {'after that, ' if steps else ''}before the task is over makes it so",
+        because=f"no step {'between that and' if steps else 'before'} the task's end makes it so",
     )

@@ -25,7 +25,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         var = thing.prop_vars.get(prop, -1)
         events = story.history(step, (var,) if var >= 0 else (), f"fails: {prop} of {thing.name} would be {after}")
     else:
-        message = f"The {prop} of {the(thing)} is written as {after} of {naming.number(total)}."
+        message = f"{the(thing)} is written with {prop} {after} of {naming.number(total)}."
         events = ()
     return finding(
         RULE,

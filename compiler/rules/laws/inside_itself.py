@@ -32,7 +32,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         message = f"{acting(step)}, which puts {the(thing)} on {circle}."
         events = story.history(step, variables, f"fails: {thing.name} would hang on itself", lately=True)
     else:
-        message = f"{the(thing)} is written on {circle}: then neither is anywhere."
+        message = f"{the(thing)} is written on {circle}: then {'it is nowhere' if itself else 'neither is anywhere'}."
         events = ()
     way = [*chain, thing] if chain[-1:] != [thing] else chain
     return finding(

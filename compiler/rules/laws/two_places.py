@@ -36,5 +36,6 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         note=f"{the(thing)} cannot be in two places",
         labels=story.labels(thing, first.holder, second.holder, at=problem.at),
         events=events,
-        because=f"the one is at {the(a)} and the other at {the(b)}, and nothing lets go of {the(thing)} before",
+        because=f"the one is at {the(a)} and the other at {the(b)}"
+        + (f", and nothing lets go of {the(thing)} before" if step is not None else ""),
     )

@@ -22,9 +22,12 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
     against = witnesses(story, test, step.binding)
     wish = naming.clause(test, step.binding)
     label = Label(test.at, "this is what it needs")
-    variables = [v for thing in against[:MOST] for v in (story.own(thing) + property_of(test, thing))]
-    past = story.past(variables) if against else []
-    if against:
+    variables = [v for thing in against for v in (story.own(thing) + property_of(test, thing))]
+    past = story.past(variables, MOST)
+    some = wanted_some(test)
+    if some is not None:
+        but = naming.clause(some, step.binding)
+    elif against:
         but = "; ".join(says(story, test, thing) for thing in against[:MOST])
         if len(against) > MOST:
             but += f"; and {len(against) - MOST} more"
@@ -37,7 +40,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         note="not so by then",
         labels=[
             *(Label(s.entry.at, f"{acting(s)} here") for s in past[-1:]),
-            *story.labels(*against[:MOST], at=problem.at),
+            *story.labels(*([] if some is not None else against[:MOST]), at=problem.at),
             label,
         ],
         events=story.history(step, variables, f"fails: {but}"),
@@ -46,13 +49,12 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
 
 
 def witnesses(story: Story, test: Test, binding: Any) -> list[Thing]:
-    """The things that break a quantified need; of a need for some such thing, what it speaks of beside."""
+    """The things that break a quantified need; of a need for some such thing, all that there are."""
     for side, term in (("a", test.a), ("b", test.b)):
         if not isinstance(term, Quantified):
             continue
         if term.quant == "some" and not test.negated:
-            other = naming.resolved(test.b if side == "a" else test.a, binding)
-            return [other] if other is not None else []
+            return story.judge.things_of(term.kind)
         out = []
         for thing in story.judge.things_of(term.kind):
             plain = test._replace(a=thing) if side == "a" else test._replace(b=thing)
@@ -66,6 +68,15 @@ def witnesses(story: Story, test: Test, binding: Any) -> list[Thing]:
         return out
     about = naming.resolved(test.a, binding)
     return [about] if about is not None else []
+
+
+def wanted_some(test: Test) -> Test | None:
+    """A need for some thing of a kind turned round: none of them does."""
+    for side, term in (("a", test.a), ("b", test.b)):
+        if isinstance(term, Quantified) and term.quant == "some" and not test.negated:
+            none = term._replace(quant="none")
+            return test._replace(a=none) if side == "a" else test._replace(b=none)
+    return None
 
 
 def property_of(test: Test, thing: Thing) -> list[int]:

@@ -34,7 +34,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
     needs = "need" if len(naming.doers(step.binding)) > 1 else "needs"
     declared = thing.kind.properties.get(test.prop)
     if declared is not None and declared.sort == "count":
-        state = f"at {wanted}, but there are {value}"
+        state = f"{'at ' if test.op == 'is' else 'to be '}{wanted}, but there are {value}"
     else:
         state = f"to be {wanted}, but it is {value}"
     return finding(

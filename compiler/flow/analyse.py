@@ -10,6 +10,7 @@ from jackstay.flow.clocks import happens_before, set_clocks
 from jackstay.flow.counts import check_counts
 from jackstay.flow.dropping import Flight, check_drops, guard_holds
 from jackstay.flow.ends import Ends, check_done, check_until
+from jackstay.flow.fallbacks import check_fallbacks
 from jackstay.flow.laws import Distances
 from jackstay.flow.order import Order
 from jackstay.flow.races import Race, find_races
@@ -40,6 +41,15 @@ def analyse(world: World) -> Flow:
         flow.problems.append(Problem(rule, at, facts))
 
     check_until(world, [f.flow for f in flown], [f.end for f in flown], report)
+
+    def fly_from(excursion: Excursion, entries: list[Entry], tasks: list[Task], state: State) -> tuple[ExcursionFlow, State]:
+        order = Order(tasks, entries)
+        if order.circle:
+            return _circular(excursion, order, state), state
+        after = state.copy()
+        return _follow(world, excursion, order, after, distances, frozenset()).flow, after
+
+    check_fallbacks(world, flights, fly_from)
     check_drops(world, flights, lambda excursion, start, dropped: fly(world, excursion, start, distances, dropped))
     return flow
 
@@ -55,16 +65,34 @@ def entries_flown(excursion: Excursion, dropped: frozenset[Task]) -> list[Entry]
 def fly(world: World, excursion: Excursion, start: State, distances: Distances, dropped: frozenset[Task]) -> Flight:
     """Analyse one excursion from a state, without the dropped tasks."""
     entries = entries_flown(excursion, dropped)
-    order = Order(excursion, entries)
+    order = Order(excursion.tasks, entries)
     if order.circle:
-        one = ExcursionFlow(excursion, {}, complete=False)
-        one.start = list(start.values)
-        one.end = list(start.values)
-        facts = {"circle": [(entries[i], edge, entries[edge.before]) for i, edge in order.circle]}
-        one.problems.append(Problem("circular-wait", entries[order.circle[0][0]].at, facts))
+        one = _circular(excursion, order, start)
         one.problems.append(Problem("not-decided", excursion.decl, {"what": "circle", "excursion": excursion}))
         return Flight(one, start, start)
     state = start.copy()
+    replay = _follow(world, excursion, order, state, distances, dropped)
+    check_done(order, replay, replay.flow, world, start, dropped)
+    Ends(world, replay, start).check()
+    if not dropped:
+        _undecided(replay.flow)
+        check_answers(replay.flow)
+    return Flight(replay.flow, start, state)
+
+
+def _circular(excursion: Excursion, order: Order, start: State) -> ExcursionFlow:
+    one = ExcursionFlow(excursion, {}, complete=False)
+    one.start = list(start.values)
+    one.end = list(start.values)
+    facts = {"circle": [(order.entries[i], edge, order.entries[edge.before]) for i, edge in order.circle]}
+    one.problems.append(Problem("circular-wait", order.entries[order.circle[0][0]].at, facts))
+    return one
+
+
+def _follow(world: World, excursion: Excursion, order: Order, state: State, distances: Distances,
+            dropped: frozenset[Task]) -> Replay:
+    """Replay in order, then judge what other timings could make of it. Changes the state."""
+    start = state.copy()
     replay = Replay(world, excursion, order, state, distances, dropped)
     one = replay.run()
     one.companions = [(s, replay.main[m]) for s, m in one.companions if m in replay.main]
@@ -72,12 +100,7 @@ def fly(world: World, excursion: Excursion, start: State, distances: Distances, 
     _judge_races(replay, find_races(one))
     check_counts(replay)
     check_rules(replay, start)
-    check_done(order, replay, one, world, start, dropped)
-    Ends(world, replay, start).check()
-    if not dropped:
-        _undecided(one)
-        check_answers(one)
-    return Flight(one, start, state)
+    return replay
 
 
 def _judge_races(replay: Replay, races: list[Race]) -> None:
@@ -128,7 +151,5 @@ def _undecided(flow: ExcursionFlow) -> None:
     def tell(at: Any, **facts: Any) -> None:
         flow.problems.append(Problem("not-decided", at, {"excursion": excursion, **facts}))
 
-    for fallback in excursion.fallbacks:
-        tell(fallback.decl, what="fallback", fallback=fallback)
     if excursion.starts == "promise":
         tell(excursion.starts_at, what="promise", previous=excursion.previous)

@@ -13,8 +13,8 @@ from jackstay.flow.clocks import happens_before
 from jackstay.flow.laws import fitting_hold
 from jackstay.flow.records import Step
 from jackstay.flow.replay import Replay
-from jackstay.flow.stays import Stay, heaviest
 from jackstay.flow.state import State
+from jackstay.flow.stays import Stay, heaviest
 from jackstay.model.records import Admit, Carry, Hold, Holding, Quantified, Thing
 
 _MOST = 400  # stays of one count beyond which the exact answer is not sought
@@ -43,7 +43,9 @@ def check_counts(replay: Replay, start: State | None = None) -> None:
             continue
         stays = _stays(initial, changes)
         if isinstance(bound, Carry) or len(stays) > _MOST:
-            replay._tell("not-decided", changes[0][0].entry.at, what="sum", excursion=flow.excursion, holder=holder, bound=bound)
+            replay._tell(
+                "not-decided", changes[0][0].entry.at, what="sum", excursion=flow.excursion, holder=holder, bound=bound
+            )
             continue
         weight, chosen = heaviest(stays)
         if weight > limit:
@@ -51,7 +53,9 @@ def check_counts(replay: Replay, start: State | None = None) -> None:
             if sum((s.index, holder) not in empty for s in places) + len(chosen) - len(places) <= 1:
                 continue  # of any two that meet, one needs nobody there: `need-may-fail` tells that
             at = max(places, key=lambda s: s.index).entry.at if places else flow.excursion.decl
-            replay._tell("may-exceed", at, flow=flow, holder=holder, bound=bound, limit=limit, total=weight, stays=chosen)
+            replay._tell(
+                "may-exceed", at, flow=flow, holder=holder, bound=bound, limit=limit, total=weight, stays=chosen
+            )
 
 
 def _needed_empty(replay: Replay) -> set[tuple[int, Thing]]:
@@ -59,8 +63,10 @@ def _needed_empty(replay: Replay) -> set[tuple[int, Thing]]:
     out = set()
     for step, test in replay.quantified:
         holder = replay.judge.term(test.b, step.binding) if test.b is not None else None
-        nobody = isinstance(test.a, Quantified) and test.a.quant == "none" and test.op == "attached" and not test.negated
-        if nobody and holder is not None and any(actor.kind.is_a(test.a.kind) for actor in step.binding[:2] if actor):
+        if holder is None or test.op != "attached" or test.negated or not isinstance(test.a, Quantified):
+            continue
+        kind = test.a.kind
+        if test.a.quant == "none" and any(isinstance(one, Thing) and one.kind.is_a(kind) for one in step.binding[:2]):
             out.add((step.index, holder))
     return out
 

@@ -51,9 +51,7 @@ class Ends:
         self._properties()
 
     def out(self, state: State, thing: Thing) -> bool:
-        """Whether a thing, or an end of a line, is outside."""
-        places = [anchor for anchor, _ in state.anchors(thing) if anchor is not None]
-        return any(not is_inside(state.location(p)) for p in places)
+        return is_out(state, thing)
 
     def _item(self, thing: Thing, left: dict[Thing, Any], home: dict[Thing, Any], done_when: set[int]) -> None:
         before, after = self.out(self.start, thing), self.out(self.end, thing)
@@ -101,6 +99,12 @@ class Ends:
 
     def _tell(self, rule: str, at: Any, **facts: Any) -> None:
         self.replay._tell(rule, at, flow=self.flow, excursion=self.excursion, **facts)
+
+
+def is_out(state: State, thing: Thing) -> bool:
+    """Whether a thing, or an end of a line, is outside."""
+    places = [anchor for anchor, _ in state.anchors(thing) if anchor is not None]
+    return any(not is_inside(state.location(p)) for p in places)
 
 
 def check_done(order: Order, replay: Replay, flow: ExcursionFlow, world: World, start: State,

@@ -10,7 +10,7 @@ from heapq import heapify, heappop, heappush
 from typing import NamedTuple
 
 from jackstay.model.choreography import first_entries, last_entries
-from jackstay.model.records import Entry, Excursion, Mark, Thing
+from jackstay.model.records import Entry, Mark, Task, Thing
 
 
 class Edge(NamedTuple):
@@ -27,7 +27,7 @@ class Order:
 
     into[i]: edges into entry i. beside[i]: entries m within which i runs (``while``)."""
 
-    def __init__(self, excursion: Excursion, entries: list[Entry]) -> None:
+    def __init__(self, tasks: list[Task], entries: list[Entry]) -> None:
         self.entries = entries
         self.at = {id(e): i for i, e in enumerate(entries)}
         self.into: list[list[Edge]] = [[] for _ in entries]
@@ -35,7 +35,7 @@ class Order:
         self.own_last: dict[int, int] = {}
         self._own()
         self._waits()
-        self._tasks(excursion)
+        self._tasks(tasks)
         self.sequence, self.circle = self._sequence()
 
     def _own(self) -> None:
@@ -59,8 +59,8 @@ class Order:
                 if within is not None:
                     self.beside[i].append(within)
 
-    def _tasks(self, excursion: Excursion) -> None:
-        for task in excursion.tasks:
+    def _tasks(self, tasks: list[Task]) -> None:
+        for task in tasks:
             for other in task.after:
                 for last in last_entries(other):
                     for first in first_entries(task):

@@ -21,6 +21,7 @@ def check_start(world: World, state: State, distances: Distances) -> list[Proble
     for thing in world.things:
         over |= state.over
         state.over = set()  # told for each thing here, and then for the last one only
+
         def tell(rule: str, thing: Any = thing, **facts: Any) -> None:
             out.append(Problem(rule, thing.decl, {"thing": thing, "flow": None, "step": None, **facts}))
 
@@ -63,8 +64,12 @@ def _once(problems: list[Problem]) -> list[Problem]:
     out = []
     for problem in reversed(problems):
         holder = problem.facts.get("holder") or problem.facts.get("place")
-        key = (problem.rule, id(holder) if holder is not None and problem.rule in ("holder-full", "too-much", "crowded")
-               else id(problem))
+        key = (
+            problem.rule,
+            id(holder)
+            if holder is not None and problem.rule in ("holder-full", "too-much", "crowded")
+            else id(problem),
+        )
         if key not in seen:
             seen.add(key)
             out.append(problem)

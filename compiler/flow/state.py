@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from jackstay.model.records import Holding, Thing, World
+from jackstay.model.records import Holding, Thing, Var, World
 
 _DEEP = 64  # attachments nest no deeper than this; a circle is cut here (and is a finding of its own)
 
@@ -78,6 +78,17 @@ class State:
         self.values[var] = holder
         if holder is not None:
             self.ends_on.setdefault(holder.index, {})[line] = None
+
+    def put(self, variable: Var, value: Any) -> None:
+        """Set any variable."""
+        if variable.sort == "place":
+            self.set_place(variable.thing, value)
+        elif variable.sort == "held":
+            self.set_held(variable.thing, value)
+        elif variable.sort == "property":
+            self.values[variable.id] = value
+        else:
+            self.set_end(variable.thing, variable.sort, value)
 
     # --- reading ---------------------------------------------------------------------------------------------------
 

@@ -259,12 +259,24 @@ def resolved(term: Term | None, binding: Binding) -> Thing | None:
     return None
 
 
+_ANY = {  # of the built-in sorts
+    (True, "every"): "everybody",
+    (True, "some"): "somebody",
+    (True, "none"): "nobody",
+    (False, "every"): "everything",
+    (False, "some"): "something",
+    (False, "none"): "nothing",
+}
+
+
 def term_text(term: Term | None, binding: Binding) -> str:
     thing = resolved(term, binding)
     if thing is not None:
         return the(thing)
     if isinstance(term, Quantified):
         kind = term.kind.name
+        if kind == term.kind.sort:
+            return _ANY.get((kind == "actor", term.quant), kind)
         return {"every": f"every {kind}", "none": f"no {kind}"}.get(term.quant, a_kind(kind))
     return "the place" if isinstance(term, Here) else "…"
 
@@ -324,6 +336,12 @@ def clause(test: Test, binding: Binding) -> str:
         verb = "does not run" if test.negated else "runs"
         return f"{subject(test, binding)} {verb} {relation(test, binding)}"
     return f"{subject(test, binding)} is {'not ' if test.negated else ''}{relation(test, binding)}"
+
+
+def effect(action: Action | None, text: str, binding: Binding) -> str:
+    """An effect, given as written, as a clause about the things of a step."""
+    made = next((one.test for one in action.effects if one.test.text == text), None) if action is not None else None
+    return clause(made, binding) if made is not None else text
 
 
 def ground(held: Holding) -> bool:

@@ -68,7 +68,7 @@ class Story:
             place = values[thing.place_var]
             if place is None:
                 return "nowhere outside"
-            return f"at {the(place)}" if place.sort == "location" else f"{self._in_or_on(None, place)} {the(place)}"
+            return f"at {the(place)}" if place.sort == "location" else f"in {the(place)}"
         held = self.state.held(thing)
         if held:
             return naming.listed(self.hangs(one) for one in held)

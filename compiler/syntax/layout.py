@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from jackstay.diagnostics.records import Problem
 from jackstay.source.files import SourceFile
@@ -14,6 +14,7 @@ MAX_DEPTH = 24
 _TAB = 8
 _MOST_REPORTS = 50  # of one sort in one file; what is beyond is unread all the same
 _MOST_LINES = 500  # that one statement may run over
+_new: Any = tuple.__new__
 _CONTINUES = re.compile(r"(?:and|or|then)(?![\w\-])")
 
 
@@ -47,9 +48,10 @@ def lay_out(source: SourceFile) -> Layout:
     deep = False
     for number, text in enumerate(source.lines, 1):
         column = len(text) - len(text.lstrip(" \t"))
-        if column == len(text):
+        size = len(text)
+        if column == size:
             continue
-        too_long = len(text) > MAX_LINE
+        too_long = size > MAX_LINE
         if not too_long and "#" in text and (text[column] == "#" or (hash_at := _comment(text)) >= 0):
             if text[column] == "#":
                 comments[number] = text[column + 1 :].rstrip(" \t")
@@ -58,13 +60,13 @@ def lay_out(source: SourceFile) -> Layout:
             text = text[:hash_at]
         text = text.rstrip(" \t")
         width = column
-        if column and "\t" in text[:column]:
+        if "\t" in text and "\t" in text[:column]:
             width = _width(text[:column])
             tabbed += 1
             if tabbed == 1:
                 first_tab = Span(path, number, 0, column)
         if (
-            not too_long and statements and width > widths[-1] and text[column] in "aot"
+            text[column] in "aot" and not too_long and statements and width > widths[-1]
             and _CONTINUES.match(text, column) and not deep
         ):  # fmt: skip
             above = statements[-1]
@@ -106,7 +108,7 @@ def lay_out(source: SourceFile) -> Layout:
                 facts = {"length": len(text), "cap": MAX_LINE}
                 problems.append(Problem("line-too-long", Span(path, number, min(column, MAX_LINE), MAX_LINE), facts))
             text = ""
-        statements.append(Logical(number, column, len(widths) - 1, text))
+        statements.append(_new(Logical, (number, column, len(widths) - 1, text)))
     if tabbed:
         problems.append(Problem("tab-indent", first_tab, {"lines": tabbed}))
     return Layout(statements, comments, problems)

@@ -5,7 +5,8 @@ read as far as its context can be told."""
 
 from __future__ import annotations
 
-import gc
+import re
+from typing import Any
 
 from jackstay.diagnostics.records import Problem
 from jackstay.source.files import SourceFile
@@ -16,14 +17,27 @@ from jackstay.syntax.contexts import START, WITH_SLOTS, context_below, form_name
 from jackstay.syntax.layout import Logical, lay_out
 from jackstay.syntax.machine import Machine, Stuck
 from jackstay.syntax.tables import STARTS, load_table
-from jackstay.syntax.tokens import tokenise
-from jackstay.syntax.tree import File, Node, Statement, Unreadable
+from jackstay.syntax.tokens import RESERVED, tokenise
+from jackstay.syntax.tree import At, Bound, Bracket, File, Name, Node, Phrase, PhraseWord, Statement, Unreadable
 
 _MOST_KEPT = 200_000  # statements of which the nodes are kept for the next parse
+
+# Most lines of a plan: words, a bracket, then marks waited for or said. A line is read at once when its words and its
+# bracket have been read before (by the table), since only its marks are new.
+_COMMON = re.compile(
+    r"([ \t]*[a-z](?:[^\[\",\n]*[^\[\",\n \t])?)([ \t]*\[[^\]\"\n]*\])?"
+    + r"(?:[ \t]*,[ \t]*(says|on)[ \t]+([a-z][a-z0-9]*(?:[.\-][a-z][a-z0-9]*)*))?" * 2
+    + r"\Z"
+)
+_SHORT = 120  # no name or formula of so short a line can be too large
+_COMMON_IN = frozenset(("task_body", "block"))
+_new: Any = tuple.__new__
 
 _machine: Machine | None = None
 # context -> text of a statement, indentation included -> its node, and the context of what is indented under it.
 _kept: dict[str, dict[str, tuple[Node, str]]] = {context: {} for context in (*STARTS, *START)}
+_words: dict[str, dict[str, tuple[PhraseWord, ...]]] = {context: {} for context in _COMMON_IN}
+_brackets: dict[tuple[str, int], Bracket] = {}  # by text and column
 
 
 def machine() -> Machine:
@@ -42,7 +56,7 @@ def machine() -> Machine:
 
 def forget() -> None:
     """Drop all nodes that are kept for equal lines."""
-    for kept in _kept.values():
+    for kept in (*_kept.values(), *_words.values(), _brackets):
         kept.clear()
 
 
@@ -52,12 +66,7 @@ def parse(source: SourceFile) -> tuple[File, list[Problem]]:
     Problems: those of `layout.lay_out`, and ``unreadable-line`` (facts found, expected, hint), ``misplaced-line``
     (form, belongs_under), ``bad-name`` (name, suggestion), ``name-too-long`` (name, length, cap), ``odd-indent``
     (reason ``nothing-below``, form)."""
-    before = gc.get_threshold()
-    gc.set_threshold(max(before[0], 100_000), 50, 100)  # nodes are many, and none of them is garbage
-    try:
-        return _parse(source)
-    finally:
-        gc.set_threshold(*before)
+    return _parse(source)
 
 
 class _Level:
@@ -74,7 +83,8 @@ class _Level:
 
 def _parse(source: SourceFile) -> tuple[File, list[Problem]]:
     statements, comments, problems = lay_out(source)
-    file = File(source.path, [], comments)
+    path = source.path
+    file = File(path, [], comments)
     levels = [_Level(file.statements, "top")]
     for logical in statements:
         line, column, depth, text = logical
@@ -83,24 +93,22 @@ def _parse(source: SourceFile) -> tuple[File, list[Problem]]:
         context = level.context
         if level.leaf is not None:
             facts = {"reason": "nothing-below", "form": form_name(level.leaf.node)}
-            problems.append(Problem("odd-indent", Span(source.path, line, 0, column), facts))
+            problems.append(Problem("odd-indent", Span(path, line, 0, column), facts))
             level.leaf = None
         end = text.find("\n")
         if end < 0:
             end = len(text)
+        children: list[Statement] = []
         if context is None or not text:
-            statement = Statement(line, column, max(end, column), Unreadable(text), [])
-            levels.append(_Level(statement.children, None))
+            statement = Statement(line, column, max(end, column), Unreadable(text), children)
+            levels.append(_Level(children, None))
         else:
-            found = _kept[context].get(text)
-            if found is None:
-                found = _read(source.path, context, logical, problems)
-            node, below = found
-            statement = Statement(line, column, end, node, [])
+            node, below = _kept[context].get(text) or _read(path, context, logical, problems)
+            statement = _new(Statement, (line, column, end, node, children))
             if below:
-                levels.append(_Level(statement.children, below))
+                levels.append(_Level(children, below))
             elif type(node) is Unreadable:
-                levels.append(_Level(statement.children, None))
+                levels.append(_Level(children, None))
             else:  # what is indented under a leaf is read as if it stood beside it
                 levels.append(_Level(level.children, context, statement))
         level.children.append(statement)
@@ -112,16 +120,19 @@ def _parse(source: SourceFile) -> tuple[File, list[Problem]]:
 def _read(path: str, context: str, logical: Logical, problems: list[Problem]) -> tuple[Node, str]:
     """Parse one statement; keep it for equal ones when nothing is wrong with it."""
     text = logical.text
+    common = _COMMON.match(text) if context in _COMMON_IN and len(text) <= _SHORT else None
+    if common is not None:
+        phrase = _common(context, common)
+        if phrase is not None:
+            return _keep(context, text, phrase)
     tokens = tokenise(text, context == "excursion", context in WITH_SLOTS)
     start = START.get(context, context)
-    if len(text) <= 120 or not trouble.too_large(tokens):
+    if len(text) <= _SHORT or not trouble.too_large(tokens):
         try:
             node: Node = machine().run(start, tokens)
-            kept = _kept[context]
-            if len(kept) > _MOST_KEPT:
-                kept.clear()
-            found = kept[text] = (node, context_below(context, node))
-            return found
+            if common is not None:
+                _learn(context, common, node)
+            return _keep(context, text, node)
         except (Stuck, Reject):
             pass
     place = trouble.Place(path, logical.line, logical.column, text)
@@ -130,3 +141,48 @@ def _read(path: str, context: str, logical: Logical, problems: list[Problem]) ->
         return repaired, context_below(context, repaired)
     return Unreadable(text.strip()), guessed_below(context, text)
 
+
+def _keep(context: str, text: str, node: Node) -> tuple[Node, str]:
+    kept = _kept[context]
+    if len(kept) > _MOST_KEPT:
+        kept.clear()
+    found = kept[text] = (node, context_below(context, node))
+    return found
+
+
+def _common(context: str, match: re.Match[str]) -> Phrase | None:
+    """The node of a common line, if its words and its bracket are known; so equal words are one tuple."""
+    head, timed, first, first_mark, second, second_mark = match.groups()
+    words = _words[context].get(head)
+    if words is None:
+        return None
+    spans = match.regs
+    bracket = None
+    if timed is not None:
+        bracket = _brackets.get((timed, spans[2][0]))
+        if bracket is None:
+            return None
+    if first is None or first_mark in RESERVED or second_mark in RESERVED:
+        return Phrase(words, bracket, ()) if first is None else None
+    bounds = (_bound(first, first_mark, spans[3][0], spans[4]),)
+    if second is not None:
+        bounds += (_bound(second, second_mark, spans[5][0], spans[6]),)
+    return _new(Phrase, (words, bracket, bounds))  # type: ignore[no-any-return]
+
+
+def _bound(sort: str, mark: str, start: int, span: tuple[int, int]) -> Bound:
+    name = _new(Name, (mark, _new(At, (0, *span))))
+    return _new(Bound, (sort, (name,), (), _new(At, (0, start, span[1]))))  # type: ignore[no-any-return]
+
+
+def _learn(context: str, match: re.Match[str], node: Node) -> None:
+    """Keep the words and the bracket of a line for lines that begin alike: what follows does not change their reading."""
+    if not isinstance(node, Phrase):
+        return
+    words, brackets = _words[context], _brackets
+    if len(words) > _MOST_KEPT or len(brackets) > _MOST_KEPT:
+        words.clear()
+        brackets.clear()
+    words.setdefault(match[1], node.words)
+    if node.bracket is not None:
+        brackets.setdefault((match[2], match.start(2)), node.bracket)

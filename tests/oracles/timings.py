@@ -10,6 +10,7 @@ from typing import Any
 from oracles.brute import (
     Broken,
     Cast,
+    Lit,
     Performer,
     Plan,
     Rule,
@@ -38,6 +39,10 @@ class TooMany(Exception):
     """More situations than this plan is worth."""
 
 
+class Stop(Exception):
+    """The first timing that breaks, when no more is asked."""
+
+
 class Timings:
     """Judges one plan. ``reasons``: the first way it broke, with the events that led there.
 
@@ -50,6 +55,7 @@ class Timings:
         self.steps = plan.steps
         self.vars: list[Var] = []
         self.most = most
+        self.first_only = False
         self.whole = whole
         self.known: dict[Any, int] = {}
         self.reasons: list[tuple[tuple[str, ...], str]] = []
@@ -77,6 +83,15 @@ class Timings:
         found = self._from((WAITING,) * len(self.steps), values, {}, ())
         return {1: DOES_NOT, 2: CLEAN, 3: MAY_NOT}[found]
 
+    def breaks(self) -> str:
+        """Why some timing breaks; empty if none does. Quicker than the verdict: it stops at the first."""
+        self.first_only = True
+        try:
+            self.verdict()
+        except Stop as stop:
+            return str(stop)
+        return ""
+
     def _from(self, status: tuple[int, ...], values: Values, new: dict[int, dict[Var, Any]], path: tuple[str, ...]) -> int:
         """1: some timing breaks; 2: some timing ends well."""
         key = (status, tuple(values[v] for v in self.vars), tuple((i, tuple(sorted(n.items()))) for i, n in sorted(new.items()))
@@ -103,6 +118,8 @@ class Timings:
         return all(status[j] == OVER for j in self.before[i]) and all(status[m] == RUNNING for m in self.steps[i].beside)
 
     def _broke(self, path: tuple[str, ...], reason: str) -> int:
+        if self.first_only:
+            raise Stop(reason)
         if not self.reasons or len(path) < len(self.reasons[0][0]):
             self.reasons[:] = [(path, reason)]
         return 1
@@ -142,27 +159,18 @@ class Timings:
 
     def _look(self, values: Values, new: dict[int, dict[Var, Any]]) -> None:
         """One instant: needs of what runs, then everything that counts old and new."""
-        flux = {v: value for n in new.values() for v, value in n.items()}
-        both = View(self.world, values, flux)
         for i in new:
             step = self.steps[i]
-            others = {v for j, n in new.items() if j != i for v in n}
-            if self.targets[i] & others:
-                raise Broken(f"step {i} and another write {sorted(self.targets[i] & others)}")
-            view = View(self.world, values, None, self._blur(others))
-            cast = cast_of(self.world, step, view)
-            mixed = View(self.world, values, {v: x for j, n in new.items() if j != i for v, x in n.items()})
-            for need in step.action.needs:
-                if quantified(need):
-                    quant = (need.a if isinstance(need.a, tuple) else need.b)[0]
-                    against = possible(mixed, _turned(need, quant), cast)
-                    held = not against if quant != "some" else self._some(view, need, cast)
-                else:
-                    held = sure(view, need, cast)
-                if not held:
-                    raise Broken(f"step {i} needs {need}")
+            others = {v: x for j, n in new.items() if j != i for v, x in n.items()}
+            if not self.targets[i].isdisjoint(others):
+                raise Broken(f"step {i} and another write {sorted(self.targets[i] & set(others))}")
+            sharp = View(self.world, values, None, self._blur(set(others)))
+            unmet = unmet_need(sharp, View(self.world, values, others), step)
+            if unmet is not None:
+                raise Broken(f"step {i} needs {unmet}")
             if self.nested and others:
-                self._touch(step, values, mixed.flux, view.blurred)
+                self._touch(step, values, others, sharp.blurred)
+        both = View(self.world, values, {v: value for n in new.values() for v, value in n.items()})
         for reason in limits(both):
             raise Broken(reason)
         self._rules(both, new)
@@ -184,9 +192,6 @@ class Timings:
         things = {thing for what, thing in written if what in ("held", "from", "to")}
         return written | {v for v in self.vars if v[1] in things and v[0] in ("held", "from", "to")}
 
-    def _some(self, view: View, need: Any, cast: Cast) -> bool:
-        return any(sure(view, one, cast) for one in each(self.world, need))
-
     def _rules(self, view: View, new: dict[int, dict[Var, Any]]) -> None:
         for rule, names in self.cases:
             cast = Cast(dict(names), lambda: None)
@@ -196,7 +201,7 @@ class Timings:
             if all(self._counts(view, lit, cast, new) for lit in tests):
                 raise Broken(f"rule {rule.tests} {names}")
 
-    def _counts(self, view: View, lit: Any, cast: Cast, new: dict[int, dict[Var, Any]]) -> bool:
+    def _counts(self, view: View, lit: Lit, cast: Cast, new: dict[int, dict[Var, Any]]) -> bool:
         if lit.op == "working":
             a, b = cast.term(lit.a), cast.term(lit.b)
             return any(s.action.works_on and s.args[s.action.works_on] == b
@@ -209,14 +214,27 @@ class Timings:
                        and any(e == b or b in self.world.things[e].near for e in (p, q)) for p, q in ways)
         return possible(view, lit, cast)
 
-    def _doers(self, step: Any, kind: str) -> bool:
+    def _doers(self, step: Step, kind: str) -> bool:
         return any(n and self.world.a(n, (kind,)) for n in (step.actor, step.helper))
 
 
-def _turned(need: Any, quant: str) -> Any:
-    """What a step with this quantified need must never meet."""
+def unmet_need(sharp: View, mixed: View, step: Step) -> Lit | None:
+    """A need of a step that does not hold. sharp: what others write has no value; mixed: it has its old and its new."""
+    cast = cast_of(sharp.world, step, sharp)
+    for need in step.action.needs:
+        if not quantified(need):
+            held = sure(sharp, need, cast)
+        elif (need.a if isinstance(need.a, tuple) else need.b)[0] == "some":
+            held = any(sure(sharp, one, cast) for one in each(sharp.world, need))
+        else:
+            held = not possible(mixed, _turned(need), cast)
+        if not held:
+            return need
+    return None
+
+
+def _turned(need: Lit) -> Lit:
+    """What a step with this need (none, every) must never meet."""
     side = "a" if isinstance(need.a, tuple) else "b"
-    kind = getattr(need, side)[1]
-    if quant == "none":
-        return need._replace(**{side: ("some", kind)})
-    return need._replace(**{side: ("some", kind)}, neg=not need.neg)
+    quant, kind = getattr(need, side)
+    return need._replace(**{side: ("some", kind)}, neg=need.neg if quant == "none" else not need.neg)

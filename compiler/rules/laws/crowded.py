@@ -23,6 +23,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
     limit = naming.number(facts["limit"])
     others = [one for one in actors if one is not actor]
     there = naming.listed(the(one) for one in others)
+    still = [one for one in others if not story.past((one.place_var,), 1)]
     is_are = "are" if len(others) > 1 else "is"
     if step is not None:
         message = f"{acting(step)}, but {there} {is_are} there already, and there is room for {limit}."
@@ -38,7 +39,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         message,
         problem.at,
         note=f"room for {limit} at {the(place)}",
-        labels=[*story.labels(place, at=problem.at), Label(facts["decl"], f"at most {limit} at such a place")],
+        labels=[*story.labels(place, *still, at=problem.at), Label(facts["decl"], f"at most {limit} at such a place")],
         events=events,
         because=f"no step before this takes {naming.listed((the(one) for one in others), 'or')} away from {the(place)}"
         if step is not None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from jackstay.diagnostics.records import Diagnostic, Problem, Severity
+from jackstay.rules import naming
 from jackstay.rules.naming import the
 from jackstay.rules.records import Rule
 from jackstay.rules.story import Story, acting, finding
@@ -20,7 +21,8 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
     variables = [*story.whole_way(doer), *story.whole_way(other)]
     message = f"{acting(step)}, but cannot touch {the(other)}: {the(doer)} is {story.where(doer)}, "
     message += f"{the(other)} {story.whereabouts(other)}."
-    because = f"to make “{facts['text']}” come true, {the(doer)} has to be in one place with {the(other)}"
+    made = naming.effect(step.action, facts["text"], step.binding)
+    because = f"so that {made}, {the(doer)} has to be in one place with {the(other)}"
     if other is not thing:
         because += f", which {the(thing)} comes from or goes to"
     return finding(

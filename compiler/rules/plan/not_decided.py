@@ -55,7 +55,7 @@ def _guard(facts: dict[str, Any]) -> Said:
 def _fallback(facts: dict[str, Any]) -> Said:
     return (
         f"What happens when the fallback {facts['fallback'].name} is taken has not been followed.",
-        "its steps have been read, but not from every state in which it may be called",
+        facts["reason"],
         [],
     )
 

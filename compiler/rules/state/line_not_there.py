@@ -35,7 +35,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         problem.at,
         note=f"{end}: {the(on) if on is not None else 'on nothing'}",
         labels=[*labels, *story.labels(line, at=problem.at), need],
-        events=story.history(step, (var,), f"fails: {line.name} is not there"),
+        events=story.history(step, (var,), f"fails: {line.name} {test.op}: {on.name if on is not None else 'nothing'}"),
         because=f"no step {'after that' if past else 'before this'} brings that end to {wanted}"
         if not test.negated
         else f"no step {'after that' if past else 'before this'} takes that end off {wanted}",

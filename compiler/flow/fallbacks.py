@@ -75,6 +75,7 @@ def _check_one(world: World, flight: Flight, fallback: Fallback, fly_from: FlyFr
             seen.add(key)
             begun = {"fallback": fallback, "call": call.step, "undone": call.undone, "flow": flow,
                      "finished": _last_steps(flow, cut, call.step), "excursion": flow.excursion}
+            before = len(out)
             for wait in _never_called(entries, done, fallback):
                 if wait.at not in told:
                     told.add(wait.at)
@@ -83,6 +84,8 @@ def _check_one(world: World, flight: Flight, fallback: Fallback, fly_from: FlyFr
                 if (problem.rule, problem.at) not in told:
                     told.add((problem.rule, problem.at))
                     out.append(Problem("fallback-may-fail", problem.at, {**begun, "problem": problem, "mark": None}))
+            if len(out) > before:
+                break  # one state in which it fails is enough to tell; others mostly have the same cause
     return out
 
 

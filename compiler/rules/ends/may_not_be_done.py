@@ -25,7 +25,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
     events = [event(n, one, story.leaves(one, changed)) for n, one in enumerate(told, 1)]
     return finding(
         RULE,
-        f"When {task.name} is over, {test.text} may not hold: {acting(step)} at a time that nothing orders.",
+        f"When {task.name} is over, “{test.text}” may not hold: {acting(step)} at a time that nothing orders.",
         problem.at,
         note="may not hold by then",
         labels=[

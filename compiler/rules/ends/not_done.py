@@ -32,7 +32,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
     steps = story.past(variables)
     return finding(
         RULE,
-        f"When the last step of {task.name} is over, {but}; the task says that it is done when {test.text}.",
+        f"When {task.name} is over, {but}, but it says that it is done when “{test.text}”.",
         problem.at,
         note=f"but {but}",
         labels=[

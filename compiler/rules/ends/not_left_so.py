@@ -23,7 +23,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
     value = naming.property_value(thing, prop, facts["value"])
     return finding(
         RULE,
-        f"{excursion.name} says that it leaves {facts['text']}, but at its end the {prop} of {the(thing)} is {value}.",
+        f"At the end of {excursion.name}, the {prop} of {the(thing)} is {value}, but  says “{facts['text']}”.",
         problem.at,
         note=f"{prop} of {thing.name}: {value}",
         labels=[

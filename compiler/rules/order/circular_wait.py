@@ -37,7 +37,7 @@ def _why(edge: Any, before: Entry) -> tuple[str, str]:
 def tell(problem: Problem, plan: Any) -> Diagnostic:
     """facts: circle, a list of (entry, edge, the entry that it waits for)."""
     circle = problem.facts["circle"]
-    events, labels, waits = [], [], []
+    events, labels = [], []
     for n, (entry, edge, before) in enumerate(circle, 1):
         why, sort = _why(edge, before)
         other = naming.who(before.binding)
@@ -45,7 +45,6 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         events.append(Event(n, naming.who(entry.binding), text, f"{why} ({before.at.line})", entry.at))
         if sort != "own":
             labels.append(Label(entry.at, why))
-            waits.append(why)
     people = list(dict.fromkeys(naming.who(entry.binding) for entry, _, _ in circle))
     if len(people) > 1:
         message = f"{naming.listed(people)} wait for one another: none of these steps can ever begin."
@@ -55,7 +54,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         RULE,
         message,
         problem.at,
-        note="waits for the end of its own circle",
+        note=next((label.text for label in labels if label.at == problem.at), "waits for the end of its own circle"),
         labels=labels,
         events=events,
         because="each step of the circle needs the one before it to be over, all the way round",

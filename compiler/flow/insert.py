@@ -41,31 +41,44 @@ class Inserter:
         self.judge = judge
         self.distances = distances
         self.services: dict[tuple[str, bool], list[tuple[Action, Service]]] = {}
+        self.served: dict[tuple[Any, ...], list[tuple[Action, Service]]] = {}  # those for doers of certain kinds
         for action in world.actions:
             for service in action.serves:
                 self.services.setdefault((service.test.op, service.test.negated), []).append((action, service))
 
-    def find(self, op: str, negated: bool, a: Thing, b: Thing, doers: tuple[Thing, ...], manner: str | None = None
-             ) -> Choice | None:
+    def find(self, op: str, negated: bool, a: Thing, b: Thing, doers: tuple[Thing, ...], manner: str | None = None,
+             judged: bool = True) -> Choice | None:
         """The first action, in order of declaration, that serves ``a op b`` for these doers and whose needs can be met;
-        else the first that would but for a need; None if no action serves it at all."""
+        else the first that would but for a need; None if no action serves it at all. Not judged: where only one
+        action comes into question, whether its needs are met is left open."""
         second: Choice | None = None
-        for action, service in self.services.get((op, negated), ()):
+        services = self._services(op, negated, doers)
+        for action, service in services:
             test = service.test
             if manner is not None and test.manner is not None and test.manner != manner:
-                continue
-            if bool(action.helped_by) != (len(doers) > 1) or not is_under(doers[0].kind, action.by):
-                continue
-            if action.helped_by and not is_under(doers[1].kind, action.helped_by):
                 continue
             binding: list[Any] = [doers[0], doers[1] if len(doers) > 1 else None, *(None for _ in action.params)]
             if not _bind(test.a, a, binding, action) or test.b is None or not _bind(test.b, b, binding, action):
                 continue
+            if not judged and len(services) == 1 and None not in binding[2:]:
+                return Choice(action, tuple(binding), None)
             choice = self.complete(action, binding)
             if choice is not None and choice.missing is None:
                 return choice
             second = second or choice
         return second
+
+    def _services(self, op: str, negated: bool, doers: tuple[Thing, ...]) -> list[tuple[Action, Service]]:
+        """The actions that serve such a literal and that these doers can do."""
+        key = (op, negated, *[doer.kind for doer in doers])
+        found = self.served.get(key)
+        if found is None:
+            found = self.served[key] = [
+                (action, service) for action, service in self.services.get((op, negated), ())
+                if bool(action.helped_by) == (len(doers) > 1) and is_under(doers[0].kind, action.by)
+                and (not action.helped_by or is_under(doers[1].kind, action.helped_by))
+            ]
+        return found
 
     def complete(self, action: Action, binding: list[Any]) -> Choice | None:
         """Fill the free slots with things that satisfy the needs; the first failing need is kept if none do."""

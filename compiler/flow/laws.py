@@ -7,7 +7,7 @@ one mistake is told once.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from fractions import Fraction
 from heapq import heappop, heappush
 from typing import Any
@@ -18,6 +18,7 @@ from jackstay.model.records import Effect, Hold, Holding, Thing, World
 from jackstay.model.things import first_manner
 
 GROUND = "ground"  # the manner of what lies at a location with ground
+_ZERO, _ONE = Fraction(0), Fraction(1)
 Tell = Callable[..., None]
 
 
@@ -30,6 +31,7 @@ class Distances:
             self.edges.setdefault(path.a.index, []).append((path.length.value, path.b, path))
             self.edges.setdefault(path.b.index, []).append((path.length.value, path.a, path))
         self.known: dict[int, dict[int, tuple[Fraction, Any, Thing | None]]] = {}
+        self.apart: dict[tuple[int, int], Fraction | None] = {}
         self.ways: dict[tuple[int, int], Any] = {}  # kept here for `insert`, which cuts them into legs
 
     def from_place(self, place: Thing) -> dict[int, tuple[Fraction, Any, Thing | None]]:
@@ -53,7 +55,10 @@ class Distances:
     def between(self, a: Thing, b: Thing) -> Fraction | None:
         """Metres between two locations, fittings standing at their nearest place; None if no way joins them."""
         if a is b or a.stations & b.stations:
-            return Fraction(0)
+            return _ZERO
+        key = (a.index, b.index)
+        if key in self.apart:
+            return self.apart[key]
         best: Fraction | None = None
         for start in a.near or (a,):
             ways = self.from_place(start)
@@ -61,6 +66,7 @@ class Distances:
                 found = ways.get(goal.index)
                 if found is not None and (best is None or found[0] < best):
                     best = found[0]
+        self.apart[key] = best
         return best
 
 
@@ -78,6 +84,7 @@ class Laws:
         self.quiet = False  # the step has failed already: apply, say nothing
         self.tell: Tell = lambda rule, **facts: None
         self.counts: list[tuple[Thing, Any, Thing, Fraction]] = []  # (holder, hold or carry or admit, thing, change)
+        self.limits: dict[int, Fraction] = {}  # whole limits as amounts
 
     def apply(self, effect: Effect, binding: Binding) -> tuple[int, Any, Any] | None:
         """Make an effect true; returns (variable, before, after), or None when nothing was to change."""
@@ -86,7 +93,7 @@ class Laws:
         b = self.judge.term(test.b, binding) if test.b is not None else None
         if a is None or (test.b is not None and b is None):
             return None
-        doers = [t for t in binding[:2] if isinstance(t, Thing)]
+        doers = [t for t in binding[:2] if type(t) is Thing]
         if test.op == "is":
             return self._property(effect, a, binding, doers)
         assert b is not None
@@ -185,16 +192,16 @@ class Laws:
 
     def _weight(self, hold: Hold, item: Thing) -> Fraction:
         if hold.counting is None:
-            return Fraction(1)
+            return _ONE
         value = self.state.value(item, hold.counting)
-        return value if isinstance(value, Fraction) else Fraction(1)
+        return value if isinstance(value, Fraction) else _ONE
 
     def _count(self, holder: Thing, hold: Hold, item: Thing, text: str) -> None:
         self.counts.append((holder, hold, item, self._weight(hold, item)))
         limit = self.limit(holder, hold.limit)
         if limit is None:
             return
-        total = Fraction(0)
+        weights: list[Fraction] = []
         held: list[Thing] = []
         for other in self.state.aboard.get(holder.index, ()):
             if other.held_var < 0:
@@ -203,8 +210,9 @@ class Laws:
                 counted = any(h.holder is holder and fitting_hold(other, holder, h.manner) is hold
                               for h in self.state.held(other))
             if counted:
-                total += self._weight(hold, other)
+                weights.append(self._weight(hold, other))
                 held.append(other)
+        total = _summed(weights)
         if total > limit and self._first_time(holder, hold):
             self.tell("holder-full", holder=holder, manner=hold.manner, limit=limit, total=total, things=held, thing=item,
                       text=text, decl=hold.decl, counting=hold.counting)
@@ -223,7 +231,10 @@ class Laws:
         if limit is None:
             return None
         if isinstance(limit, int):
-            return Fraction(limit)
+            found = self.limits.get(limit)
+            if found is None:
+                found = self.limits[limit] = Fraction(limit)
+            return found
         value = self.state.value(holder, limit)
         return value if isinstance(value, Fraction) else None
 
@@ -246,22 +257,22 @@ class Laws:
         """Enter a change into the books of every bounded sum below."""
         for node, _ in self.state.chain(holder):
             for carry in node.kind.carries:
-                self.counts.append((node, carry, item, sign * self._load(carry.prop, item)))
+                load = self._load(carry.prop, item)
+                self.counts.append((node, carry, item, load if sign > 0 else -load))
 
     def _load(self, prop: str, item: Thing) -> Fraction:
         """The property summed over a thing and everything aboard it."""
-        total = Fraction(0)
-        for thing in (item, *self.state.everything_aboard(item)):
-            value = self.state.value(thing, prop)
-            if isinstance(value, Fraction):
-                total += value
-        return total
+        return _summed(self._amounts(prop, [item, *self.state.everything_aboard(item)]))
+
+    def _amounts(self, prop: str, things: Iterable[Thing]) -> list[Fraction]:
+        values = [self.state.value(thing, prop) for thing in things]
+        return [value for value in values if isinstance(value, Fraction)]
 
     def _sums(self, holder: Thing, item: Thing, text: str) -> None:
         self.note_sums(holder, item, 1)
         for node, _ in self.state.chain(holder):
             for carry in node.kind.carries:
-                total = self._load(carry.prop, node) - (_number(self.state.value(node, carry.prop)))
+                total = _summed(self._amounts(carry.prop, self.state.everything_aboard(node)))
                 if total > carry.limit.value and self._first_time(node, carry):
                     self.tell("too-much", holder=node, prop=carry.prop, limit=carry.limit, total=total, thing=item, text=text,
                               decl=carry.decl)
@@ -337,11 +348,11 @@ class Laws:
         self._sums(carrier, actor, text)
 
     def _book_room(self, actor: Thing, was_at: Thing | None, now_at: Thing | None) -> None:
-        for place, change in ((was_at, -1), (now_at, 1)):
+        for place, change in ((was_at, -_ONE), (now_at, _ONE)):
             if place is not None:
                 for admit in place.kind.admits:
                     if admit.kind is None or actor.kind.is_a(admit.kind):
-                        self.counts.append((place, admit, actor, Fraction(change)))
+                        self.counts.append((place, admit, actor, change))
 
     def _room(self, place: Thing | None, actor: Thing, text: str) -> None:
         if place is None:
@@ -350,6 +361,8 @@ class Laws:
             limit = self.limit(place, admit.limit)
             if limit is None or (admit.kind is not None and not actor.kind.is_a(admit.kind)):
                 continue
+            if len(self.actors) <= limit:
+                continue  # nobody need be counted
             there = [t for t in self.actors if (admit.kind is None or t.kind.is_a(admit.kind))
                      and self.state.location(t) is place]
             if len(there) > limit and self._first_time(place, admit):
@@ -401,7 +414,8 @@ class Laws:
         length = self.state.value(line, line.kind.length)
         if not isinstance(length, Fraction):
             return
-        points = [p for p in (self.state.location(t) for t, _ in self.state.anchors(line) if t is not None) if p is not None]
+        places = [self.state.location(t) for t, _ in self.state.anchors(line)]
+        points = [place for place in places if place is not None]
         for i, first in enumerate(points):
             for second in points[i + 1 :]:
                 apart = self.distances.between(first, second)
@@ -440,5 +454,10 @@ def fitting_hold(item: Thing, holder: Thing, manner: str | None) -> Hold | None:
     return None
 
 
-def _number(value: Any) -> Fraction:
-    return value if isinstance(value, Fraction) else Fraction(0)
+def _summed(amounts: list[Fraction]) -> Fraction:
+    """The exact sum. One amount alone, or none, is the usual case, and whole ones add up faster as such."""
+    if len(amounts) < 2:
+        return amounts[0] if amounts else _ZERO
+    if all([amount.denominator == 1 for amount in amounts]):
+        return Fraction(sum([amount.numerator for amount in amounts]))
+    return sum(amounts, _ZERO)

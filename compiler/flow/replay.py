@@ -22,6 +22,7 @@ from jackstay.source.spans import Span
 
 Count = tuple[Thing, Any, Thing, Fraction]
 
+_ZERO = Fraction(0)
 _NEED_RULES = {"attached": "not-where-needed", "reach": "out-of-reach", "located": "out-of-reach", "from": "line-not-there",
                "to": "line-not-there", "is": "wrong-state", "least": "wrong-state", "most": "wrong-state"}
 
@@ -61,6 +62,8 @@ class Replay:
         self.failed: set[int] = set()  # steps found wrong, or following from one
         self.doubted_since: dict[int, int] = {}  # variable -> the step that first put it in doubt
         self.failed_reads: list[tuple[Problem, Step, tuple[int, ...]]] = []
+        self.laws.tell = self._law
+        self.step: Step  # the one at work
 
     def run(self) -> ExcursionFlow:
         for i in self.order.sequence:
@@ -72,7 +75,8 @@ class Replay:
 
     def _entry(self, i: int, entry: Entry) -> None:
         before = len(self.flow.steps)
-        self.waits = [self.main[e.before] for e in self.order.into[i] if e.why != "own" and e.before in self.main]
+        into = self.order.into[i]
+        self.waits = [self.main[e.before] for e in into if e.why != "own" and e.before in self.main] if into else []
         self.first = True
         if entry.action is None or entry.task in self.dropped:
             if not entry.hole and entry.task not in self.dropped:
@@ -103,7 +107,7 @@ class Replay:
 
     def _choose(self, action: Action, entry: Entry) -> tuple[Any, ...]:
         """``any pouch``: the first member whose choice satisfies the needs, else the first."""
-        if not any(isinstance(a, AnyOf) for a in entry.binding):
+        if AnyOf not in map(type, entry.binding):
             return entry.binding
         binding: list[Any] = list(entry.binding)
         for slot, argument in enumerate(entry.binding):
@@ -127,24 +131,24 @@ class Replay:
     # --- one step ----------------------------------------------------------------------------------------------------
 
     def _do(self, entry: Entry, action: Action | None, binding: tuple[Any, ...], cast: tuple[Thing, ...],
-            inserted: bool = False, why: str = "", route: tuple[Thing, ...] = (), length: Fraction = Fraction(0)) -> Step:
-        steps = self.flow.steps
-        step = Step(len(steps), entry, action, binding, cast, inserted, why, route, length)
-        columns = self.flow.columns
+            inserted: bool = False, why: str = "", route: tuple[Thing, ...] = (), length: Fraction = _ZERO) -> Step:
+        steps, columns, last = self.flow.steps, self.flow.columns, self.last
+        index = len(steps)
+        step = Step(index, entry, action, binding, cast, inserted, why, route, length)
         before = []
         places = []
         for actor in cast:
             column = columns[actor]
-            if self.last[column] >= 0:
-                before.append(self.last[column])
+            if last[column] >= 0:
+                before.append(last[column])
             places.append((column, self.positions[column]))
             self.positions[column] += 1
-            self.last[column] = step.index
+            last[column] = index
         if self.first:
             before += self.waits
             self.first = False
         step.positions = tuple(places)
-        self.flow.predecessors.append(tuple(dict.fromkeys(before)))
+        self.flow.predecessors.append(tuple(dict.fromkeys(before)) if len(before) > 1 else tuple(before))
         steps.append(step)
         if action is None:
             self.counts.append([])
@@ -159,10 +163,11 @@ class Replay:
         laws.cast = cast
         laws.quiet = False
         laws.counts = []
-        laws.tell = lambda rule, **facts: self._law(step, rule, facts)
-        for test in (*action.needs, *action.uses, *action.during):
-            self._need(step, test, binding)
-        failed, keep = laws.quiet, list(judge.reads)
+        self.step = step
+        for tests in (action.needs, action.uses, action.during):
+            for test in tests:
+                self._need(step, test, binding)
+        failed, keep = laws.quiet, len(judge.reads)
         changes: dict[int, Change] = {}
         for effect in action.effects:
             made = laws.apply(effect, binding)  # of a failed step too, silently: as if it had succeeded
@@ -174,8 +179,8 @@ class Replay:
                 self._tell(need_rule(test), step.entry.at, flow=self.flow, step=step, test=test)
                 laws.quiet = True
         if failed:
-            judge.reads = keep
-        step.reads = tuple(dict.fromkeys(v for v in judge.reads if v >= 0))
+            del judge.reads[keep:]
+        step.reads = tuple(dict.fromkeys([v for v in judge.reads if v >= 0]))
         step.changes = tuple(changes.values())
         self.counts.append(laws.counts)
         if laws.quiet:
@@ -188,7 +193,7 @@ class Replay:
         judge, laws = self.judge, self.laws
         keep = len(judge.reads)
         held = judge.holds(test, binding)
-        quantified = isinstance(test.a, Quantified) or isinstance(test.b, Quantified)
+        quantified = type(test.a) is Quantified or type(test.b) is Quantified
         if quantified:
             # what a whole kind does is decided by stays, not by the variables of each
             self.quantified.append((step, test))
@@ -237,7 +242,8 @@ class Replay:
             var = thing.place_var if thing.place_var >= 0 else thing.held_var
         return [var] if var >= 0 else []
 
-    def _law(self, step: Step, rule: str, facts: dict[str, Any]) -> None:
+    def _law(self, rule: str, **facts: Any) -> None:
+        step = self.step
         if not self.state.doubtful.isdisjoint(self.judge.reads) or self._in_doubt(facts):
             return
         problem = self._tell(rule, step.entry.at, flow=self.flow, step=step, **facts)
@@ -259,7 +265,7 @@ class Replay:
     # --- inserted steps ----------------------------------------------------------------------------------------------
 
     def _insert(self, entry: Entry, choice: Choice, cast: tuple[Thing, ...], why: str, route: tuple[Thing, ...] = (),
-                length: Fraction = Fraction(0)) -> None:
+                length: Fraction = _ZERO) -> None:
         self._do(entry, choice.action, choice.binding, cast, True, why, route, length)
 
     def _draw(self, entry: Entry, test: Test, binding: tuple[Any, ...]) -> None:
@@ -371,7 +377,7 @@ class Replay:
             self._insert(entry, choice, entry.cast, f"at {place.name}", (start, place))
             return True
         legs = self.inserter.way(start, place)
-        if legs is None or self.inserter.find("located", False, actor, place, doers) is None:
+        if legs is None or self.inserter.find("located", False, actor, place, doers, judged=False) is None:
             self._tell("no-way", entry.block.place_at, flow=self.flow, entry=entry, actor=actor, place=place, start=start,
                        step_before=len(self.flow.steps))
             return False
@@ -386,7 +392,7 @@ class Replay:
                         return False
                     self._insert(entry, change, self._alone(entry, actor), f"the path to {leg.places[1].name}")
             goal = leg.places[-1]
-            choice = self.inserter.find("located", False, actor, goal, doers)
+            choice = self.inserter.find("located", False, actor, goal, doers, judged=False)
             if choice is None:
                 return False
             self._insert(entry, choice, self._alone(entry, actor), f"at {goal.name}", leg.places, leg.metres)

@@ -109,11 +109,12 @@ class Standing:
     def add_need(self, step: Step, test: Test) -> None:
         """A need about a whole kind must hold while the step runs, whatever others do meanwhile. What only the step's own
         cast can change has been decided by the replay."""
+        if test.op in ("attached", "to", "from"):
+            fixed = test.b if isinstance(test.a, Quantified) else test.a
+            if (step.binding[fixed.index] if isinstance(fixed, Slot) else fixed) in step.cast:
+                return
         slots: list[tuple[Kind, ...]] = []
         opened = _open_some(_ground(_negate(test), step.binding), slots)
-        fixed = opened.b if isinstance(opened.a, (Slot, Quantified)) else opened.a
-        if isinstance(fixed, Thing) and fixed in step.cast and test.op in ("attached", "to", "from"):
-            return
         if not slots:
             self._add(Case(None, step, (opened,), ()))
             return

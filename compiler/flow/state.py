@@ -123,23 +123,26 @@ class State:
         out: list[tuple[Thing, int]] = []
         at: Thing | None = thing
         while at is not None and len(out) < _DEEP:
+            if at.sort == "location":
+                out.append((at, -1))
+                break
             below, var = self.holder_of(at)
             out.append((at, var))
             at = below
         return out
 
-    def anchors(self, thing: Thing) -> Iterator[tuple[Thing | None, int]]:
+    def anchors(self, thing: Thing) -> list[tuple[Thing | None, int]]:
         """All that a thing hangs on directly, with the variable: attachments, and a line's two ends."""
         if thing.sort == "location":
-            yield thing, -1
-        elif thing.place_var >= 0:
-            yield self.values[thing.place_var], thing.place_var
-        else:
-            for holding in self.values[thing.held_var] or ():
-                yield holding.holder, thing.held_var
-            if thing.from_var >= 0:
-                yield self.values[thing.from_var], thing.from_var
-                yield self.values[thing.to_var], thing.to_var
+            return [(thing, -1)]
+        var = thing.place_var
+        if var >= 0:
+            return [(self.values[var], var)]
+        var = thing.held_var
+        out: list[tuple[Thing | None, int]] = [(holding.holder, var) for holding in self.values[var] or ()]
+        if thing.from_var >= 0:
+            out += [(self.values[thing.from_var], thing.from_var), (self.values[thing.to_var], thing.to_var)]
+        return out
 
     def at_place(self, thing: Thing, place: Thing) -> bool:
         """Whether a thing is at a place, or on a fitting within its reach."""
@@ -149,37 +152,40 @@ class State:
     def meet(self, a: Thing, b: Thing) -> tuple[bool, tuple[int, ...]]:
         """Whether two things are within reach of one another, and the variables on the walks up to where they join."""
         first = self.chain(a)
-        depth = {node.index: i for i, (node, _) in enumerate(first)}
-        below = self.location(a)
-        found = False
+        nodes = [node for node, _ in first]
+        down = [var for _, var in first]
+        last = nodes[-1]
+        below = last if last.sort == "location" else None
+        anchors = self.anchors(b)
+        if anchors and b in nodes:
+            return True, tuple(down[: nodes.index(b)])
+        if down[-1] < 0:
+            down.pop()  # nothing leads on from a location
         reads: tuple[int, ...] = ()
-        for anchor, var in self.anchors(b):
+        for anchor, var in anchors:
             walk = [] if var < 0 else [var]
             at: Thing | None = anchor
-            joined = b.index in depth
-            if joined:
-                return True, tuple(v for _, v in first[: depth[b.index]])
             steps = 0
             while at is not None and steps < _DEEP:
-                if at.index in depth:
-                    return True, (*walk, *(v for _, v in first[: depth[at.index]] if v >= 0))
+                if at in nodes:
+                    return True, (*walk, *down[: nodes.index(at)])
                 if at.sort == "location":
                     break
                 at, next_var = self.holder_of(at)
                 walk.append(next_var)
                 steps += 1
-            here = (*walk, *(v for _, v in first if v >= 0))
-            if at is not None and below is not None and at.stations & below.stations:
+            here = (*walk, *down)
+            if at is not None and below is not None and not at.stations.isdisjoint(below.stations):
                 return True, here
             reads = reads or here
-        if a.from_var >= 0 and not found:
+        if a.from_var >= 0:
             # a line reaches by either end: try the ends of a as well
             for anchor, var in self.anchors(a):
-                if anchor is not None and anchor is not first[0][0]:
+                if anchor is not None and anchor is not a:
                     met, more = self.meet(anchor, b)
                     if met:
                         return True, (var, *more)
-        return found, reads or tuple(v for _, v in first if v >= 0)
+        return False, reads or tuple(down)
 
     def everything_aboard(self, holder: Thing) -> Iterator[Thing]:
         """All that hangs on a holder, at any depth, riders included, each once."""

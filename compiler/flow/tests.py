@@ -53,12 +53,14 @@ class Judge:
         return found
 
     def term(self, term: Term, binding: Binding) -> Thing | None:
-        if isinstance(term, Thing):
-            return term
-        if isinstance(term, Slot):
-            bound = binding[term.index] if term.index < len(binding) else None
-            return bound if isinstance(bound, Thing) else None
-        if isinstance(term, Here):
+        sort = type(term)
+        if sort is Slot:
+            index = term[0]  # type: ignore[index]
+            bound = binding[index] if index < len(binding) else None
+            return bound if type(bound) is Thing else None
+        if sort is Thing:
+            return term  # type: ignore[return-value]
+        if sort is Here:
             actor = binding[0]
             if not isinstance(actor, Thing):
                 return None
@@ -68,16 +70,19 @@ class Judge:
 
     def holds(self, test: Test, binding: Binding) -> bool:
         """The literal's truth, its negation included."""
-        if isinstance(test.a, Quantified):
-            return self._over(test, binding, test.a, first=True)
-        if isinstance(test.b, Quantified):
-            return self._over(test, binding, test.b, first=False)
-        a = self.term(test.a, binding)
+        first, second = test.a, test.b
+        if type(first) is Quantified:
+            return self._over(test, binding, first, first=True)
+        if type(second) is Quantified:
+            return self._over(test, binding, second, first=False)
+        a = self.term(first, binding)
         if a is None:
             return False
-        b = self.term(test.b, binding) if test.b is not None else None
-        if test.b is not None and b is None:
-            return False
+        b = None
+        if second is not None:
+            b = self.term(second, binding)
+            if b is None:
+                return False
         return self._plain(test, a, b, binding) != test.negated
 
     def _over(self, test: Test, binding: Binding, quant: Quantified, first: bool) -> bool:
@@ -130,14 +135,15 @@ class Judge:
                 return False
             self.reads.append(a.held_var)
             manner = test.manner
-            held = state.values[a.held_var] or ()
-            if any(h.holder is b and (manner is None or h.manner == manner) for h in held):
-                return True
+            for how, holder in state.values[a.held_var] or ():
+                if holder is b and (manner is None or how == manner):
+                    return True
             return manner is None and a.from_var >= 0 and self._ends(a, b)
         if op == "located":
-            met = state.at_place(a, b)
-            self.reads += [var for _, var in state.chain(a) if var >= 0]
-            return met
+            walk = state.chain(a)
+            self.reads += [var for _, var in walk if var >= 0]
+            where = walk[-1][0]
+            return where.sort == "location" and (where is b or b.index in where.stations)
         if op == "reach":
             met, reads = state.meet(a, b)
             self.reads += reads

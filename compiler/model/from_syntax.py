@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from datetime import date
+from fractions import Fraction
 from typing import Protocol
 
 from jackstay.diagnostics.records import Problem
@@ -21,6 +21,7 @@ from jackstay.model.units import SpanOf, Units
 from jackstay.model.words import title_of
 from jackstay.source.spans import NOWHERE, Span
 from jackstay.syntax import tree
+from jackstay.syntax.salvage import declared
 
 
 class SourceLike(Protocol):
@@ -82,6 +83,12 @@ class WorldBuilder:
                 self.units.declare(node, file.span(statement, node.name.at), SpanOf(file, statement))
             elif isinstance(node, tree.Kind):
                 kinds.declare(statement)
+            elif isinstance(node, tree.Unreadable):
+                scope.broken.update(declared(node.text))
+            elif isinstance(node, tree.Thing) and node.kind is None:
+                for child in statement.children:
+                    if isinstance(child.node, tree.Unreadable):
+                        scope.broken.update(declared(child.node.text, in_area=True))
         values = {id(s): s for s in file.statements if isinstance(s.node, (tree.Let, tree.Table))}
         for statement in list(values.values()):
             self._values(statement, scope, file, values)

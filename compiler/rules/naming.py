@@ -45,7 +45,7 @@ def the(thing: Thing | None) -> str:
     if thing.sort == "actor":
         return proper(thing)
     last = thing.name.rsplit("-", 1)[-1]
-    if len(last) == 1 or any(letter.isdigit() for letter in thing.name):
+    if len(last) <= 2 or any(letter.isdigit() for letter in thing.name):
         return thing.name
     return f"the {thing.name.replace('-', ' ')}"
 

@@ -60,6 +60,11 @@ class Library:
             pass  # a folder that cannot be listed only costs the suggestion
         return sorted(names)
 
+    def has(self, module: str) -> bool:
+        """Whether the campaign's folder holds this module."""
+        shown = module + SUFFIX
+        return _PART.match(module) is not None and (shown in self.overlay or _exists(self.root / shown))
+
     def is_shipped(self, module: str) -> bool:
         return self._in_stock(module) is not None
 

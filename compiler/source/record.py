@@ -30,7 +30,8 @@ def fresh(*, factory: Callable[[], T]) -> T:
 
 class _Shape(type):
     def __new__(mcs, name: str, bases: tuple[type, ...], space: dict[str, Any]) -> "_Shape":
-        fields = tuple(f for f, kind in space.get("__annotations__", {}).items() if not str(kind).startswith("ClassVar"))
+        given = space.get("__annotations__", {})
+        fields = tuple(f for f, kind in given.items() if not str(kind).startswith("ClassVar"))
         defaults = {f: space.pop(f) for f in fields if f in space}
         space.setdefault("__slots__", fields)
         space["__match_args__"] = fields

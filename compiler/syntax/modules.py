@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from jackstay.diagnostics.records import Problem
@@ -9,7 +10,7 @@ from jackstay.source.files import SourceFile
 from jackstay.source.library import Library
 from jackstay.source.spans import NOWHERE, Span
 from jackstay.syntax.parsing import parse
-from jackstay.syntax.tree import File, Statement, Use
+from jackstay.syntax.tree import Excursion, File, Starts, Statement, Use
 
 
 @dataclass(slots=True)
@@ -36,6 +37,7 @@ class Loaded:
 class _Visit:
     module: Module
     pending: list[Statement]
+    started_from: list[str]  # excursions that this file's start from: their files are read too
 
 
 def load(library: Library, root_module_path: str) -> Loaded:
@@ -51,6 +53,9 @@ def load(library: Library, root_module_path: str) -> Loaded:
     while open_visits:
         visit = open_visits[-1]
         if not visit.pending:
+            if visit.started_from:
+                _read_start(library, visit.started_from.pop(0), done, failed, open_visits, problems)
+                continue
             done[visit.module.name] = visit.module
             open_visits.pop()
             continue
@@ -82,6 +87,19 @@ def load(library: Library, root_module_path: str) -> Loaded:
     return Loaded(done, problems)
 
 
+def _read_start(library: Library, name: str, done: dict[str, Module], failed: set[str], open_visits: list[_Visit],
+                problems: list[Problem]) -> None:
+    """``starts as first ends`` reads ``first.stay`` if there is one, so that one excursion can be checked by itself. It
+    gives no names; where there is no such file, the model says that the excursion is unknown."""
+    if name in done or name in failed or name in [other.module.name for other in open_visits] or not library.has(name):
+        return
+    opened = _open(library, name, None, problems)
+    if opened is None:
+        failed.add(name)
+    else:
+        open_visits.append(opened)
+
+
 def _last_use(visit: _Visit) -> Span:
     statement = visit.module.uses[-1][0]
     assert isinstance(statement.node, Use)
@@ -97,4 +115,13 @@ def _open(library: Library, name: str, at: Span | None, problems: list[Problem])
     file, found = parse(source)
     problems.extend(found)
     module = Module(name, file, source, shipped=library.is_shipped(name))
-    return _Visit(module, [line for line in file.statements if isinstance(line.node, Use)])
+    uses = [line for line in file.statements if isinstance(line.node, Use)]
+    return _Visit(module, uses, list(_started_from(file)))
+
+
+def _started_from(file: File) -> Iterator[str]:
+    for statement in file.statements:
+        if isinstance(statement.node, Excursion):
+            for line in statement.children:
+                if isinstance(line.node, Starts) and line.node.how != "as":
+                    yield line.node.name.text

@@ -16,6 +16,7 @@ from jackstay.syntax.build_values import Reject
 from jackstay.syntax.contexts import START, WITH_SLOTS, context_below, form_name, guessed_below
 from jackstay.syntax.layout import Logical, lay_out
 from jackstay.syntax.machine import Machine, Stuck
+from jackstay.syntax.salvage import heading
 from jackstay.syntax.tables import STARTS, load_table
 from jackstay.syntax.tokens import RESERVED, tokenise
 from jackstay.syntax.tree import At, Bound, Bracket, File, Name, Node, Phrase, PhraseWord, Statement, Unreadable
@@ -139,6 +140,9 @@ def _read(path: str, context: str, logical: Logical, problems: list[Problem]) ->
     repaired = trouble.examine(machine(), context, tokens, place, problems)
     if repaired is not None:
         return repaired, context_below(context, repaired)
+    salvaged = heading(text) if context in ("top", "excursion") else None
+    if salvaged is not None:
+        return salvaged, context_below(context, salvaged)
     return Unreadable(text.strip()), guessed_below(context, text)
 
 
@@ -176,7 +180,7 @@ def _bound(sort: str, mark: str, start: int, span: tuple[int, int]) -> Bound:
 
 
 def _learn(context: str, match: re.Match[str], node: Node) -> None:
-    """Keep the words and the bracket of a line for lines that begin alike: what follows does not change their reading."""
+    """Keep the words and the bracket of a line for lines that begin alike: what follows does not alter them."""
     if not isinstance(node, Phrase):
         return
     words, brackets = _words[context], _brackets

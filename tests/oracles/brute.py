@@ -141,6 +141,21 @@ class World:
         self.actors = [t.name for t in plan.things.values() if self.sort(t.name) == "actor"]
         self.items = [t.name for t in plan.things.values() if self.sort(t.name) == "item"]
         self.apart = self._distances()
+        self.limited = list(self._limited())
+        self.rooms = [(n, [a for a in self.actors if self.a(a, (self.flag(n, "admits"),))], t.props["room"])
+                      for n, t in plan.things.items() if self.flag(n, "admits")]
+        self.rooms = [(n, actors, room) for n, actors, room in self.rooms if len(actors) > room]
+        self.carriers = [(n, self.flag(n, "carries")) for n in plan.things if self.flag(n, "carries") is not None]
+
+    def _limited(self) -> Iterator[tuple[str, Hold, list[str], list[str]]]:
+        """Each holder with a limit that its possible contents could pass."""
+        for name, thing in self.things.items():
+            for hold in self.holds_of(thing.kind):
+                items = [i for i in self.items if self.a(i, (hold.kind,))]
+                riders = [a for a in self.actors if a != name and self.hold(a, name, None) is hold]
+                heavy = sum(self.things[i].props.get(hold.counting, 1) if hold.counting else 1 for i in items) + len(riders)
+                if hold.limit is not None and heavy > hold.limit:
+                    yield name, hold, items, riders
 
     def sort(self, name: str) -> str:
         return self.plan.kinds[self.things[name].kind].sort
@@ -506,29 +521,25 @@ class Performer:
 def limits(view: View) -> Iterator[str]:
     """What is over its limit, old and new values both counting."""
     world = view.world
-    below = {n: view.below(n) for n in (*world.items, *world.actors)}
-    for name, thing in world.things.items():
-        for hold in world.holds_of(thing.kind):
-            if hold.limit is None:
-                continue
-            weight = 0
-            for item in world.items:
-                if any(holder == name and world.hold(item, holder, manner) is hold
-                       for held in view.options(("held", item)) for manner, holder in held):
-                    weight += world.things[item].props.get(hold.counting, 1) if hold.counting else 1
-            weight += sum(1 for actor in world.actors if name in view.options(("place", actor))
-                          and world.hold(actor, name, None) is hold)
-            if weight > hold.limit:
-                yield f"{name} holds {weight} by {hold.manner}"
-        admits = world.flag(name, "admits")
-        if admits:
-            there = [a for a in world.actors if world.a(a, (admits,)) and name in view.spots(a)]
-            if len(there) > thing.props["room"]:
-                yield f"{name} is crowded: {there}"
-        carries = world.flag(name, "carries")
-        if carries is not None:
-            load = sum(world.things[n].props.get("mass", 0) for n, nodes in below.items() if n != name and name in nodes)
-            if load > carries:
+    for name, hold, items, riders in world.limited:
+        weight = 0
+        for item in items:
+            if any(holder == name and world.hold(item, holder, manner) is hold
+                   for held in view.options(("held", item)) for manner, holder in held):
+                weight += world.things[item].props.get(hold.counting, 1) if hold.counting else 1
+        weight += sum(1 for actor in riders if name in view.options(("place", actor)))
+        if weight > (hold.limit or 0):
+            yield f"{name} holds {weight} by {hold.manner}"
+    spots = {a: view.spots(a) for a in world.actors} if world.rooms else {}
+    for name, actors, room in world.rooms:
+        there = [a for a in actors if name in spots[a]]
+        if len(there) > room:
+            yield f"{name} is crowded: {there}"
+    if world.carriers:
+        below = [(world.things[n].props.get("mass", 0), n, view.below(n)) for n in world.items]
+        for name, limit in world.carriers:
+            load = sum(mass for mass, n, nodes in below if n != name and name in nodes)
+            if load > limit:
                 yield f"{name} carries {load}"
     if any(end == "from" for end, _ in view.values):
         for chosen in product(*(view.options(var) for var in view.flux)) if view.flux else [()]:

@@ -18,18 +18,18 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
     facts = problem.facts
     thing, prop, excursion = facts["thing"], facts["prop"], facts["excursion"]
     story = Story(plan, facts["flow"])
-    var = thing.prop_vars.get(prop, -1)
-    steps = story.past((var,)) if var >= 0 else []
-    value = naming.property_value(thing, prop, facts["value"])
+    variables = [thing.prop_vars[prop]] if prop in thing.prop_vars else []
+    state = f"the {prop} of {the(thing)} is {naming.property_value(thing, prop, facts['value'])}"
+    steps = story.past(variables)
     return finding(
         RULE,
-        f"At the end of {excursion.name}, the {prop} of {the(thing)} is {value}, but  says “{facts['text']}”.",
+        f"At the end of {excursion.name}, {state}, but `left so` says “{facts['text']}”.",
         problem.at,
-        note=f"{prop} of {thing.name}: {value}",
+        note=state,
         labels=[
             *(Label(s.entry.at, f"{acting(s)} here") for s in steps[-1:]),
             *story.labels(thing, at=problem.at),
         ],
-        events=story.tell(steps, (var,)),
+        events=story.tell(steps, variables),
         because=f"no step {'after that ' if steps else ''}makes it so",
     )

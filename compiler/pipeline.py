@@ -6,13 +6,15 @@
 from __future__ import annotations
 
 import gc
-from dataclasses import dataclass
+import sys
+from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from jackstay.diagnostics.records import Diagnostic, Problem, Severity
 from jackstay.flow.analyse import analyse
-from jackstay.flow.records import Flow
+from jackstay.flow.records import ExcursionFlow, Flow
 from jackstay.model.from_syntax import build_world
 from jackstay.model.records import World
 from jackstay.policy.allow import apply
@@ -22,14 +24,19 @@ from jackstay.source.files import SourceFile
 from jackstay.source.library import Library
 from jackstay.syntax.modules import load
 
+if TYPE_CHECKING:
+    from jackstay.timing.records import Times
+
 
 @dataclass(slots=True)
 class Plan:
-    """What a rule may look at to tell its story."""
+    """What a rule may look at to tell its story. times: nominal times by excursion, filled by the rules that ask for them:
+    a plan without findings is never timed."""
 
     world: World
     flow: Flow | None
     sources: dict[str, SourceFile]
+    times: dict[ExcursionFlow, Times | None] = field(default_factory=dict)
 
 
 @dataclass(slots=True)
@@ -61,13 +68,18 @@ def check(path: Path, today: date | None = None) -> Checked:
     today: the day on which an ``allow`` that has run out no longer counts; None: none has.
 
     State is followed only when every text and name is sound: a thing that is not known is nowhere."""
-    collecting = gc.isenabled()
+    collecting, deep = gc.isenabled(), sys.getrecursionlimit()
     gc.disable()  # what a check makes it keeps: looking for garbage in it takes as long as the check
+    sys.setrecursionlimit(max(deep, _DEEP))  # chains of kinds are followed by recursion; a hostile file has thousands
     try:
         return _check(path, today)
     finally:
+        sys.setrecursionlimit(deep)
         if collecting:
             gc.enable()
+
+
+_DEEP = 30_000
 
 
 def _check(path: Path, today: date | None) -> Checked:

@@ -30,7 +30,12 @@ Exit code: 0 nothing wrong (warnings may have been told), 1 errors, 2 the check
 could not run.
 """
 _EXPLAIN = "Prints a rule's page, or, without a rule, all rules with a line on each."
-_TRACE = "Follows one thing through a plan: where it is and which step moved it."
+_TRACE = """\
+Follows one thing through a plan: where it is and which step moved it.
+
+With --at: where it is when one step begins, in whatever order the others get
+there - where it surely is, where it may be and by which steps, where it is not.
+"""
 _BUILD = """\
 Checks a plan and writes its outputs. With errors nothing is written, unless you
 force it; forced outputs say on every page that they are unchecked. Files in the
@@ -70,6 +75,7 @@ def _parser() -> argparse.ArgumentParser:
     trace.add_argument(
         "path", metavar="PATH", nargs="?", default=".", help="a plan or its folder (default: this folder)"
     )
+    trace.add_argument("--at", metavar="FILE:LINE", help="only when the step written there begins, under any timing")
     day(trace)
     build = verb("build", _BUILD, "write checklists, timelines, diagrams")
     build.add_argument(

@@ -28,8 +28,11 @@ def check_counts(replay: Replay, start: State | None = None) -> None:
     for step, counts in zip(flow.steps, replay.counts, strict=True):
         for holder, bound, thing, change in counts:
             key = (holder.index, id(bound))
-            books.setdefault(key, []).append((step, thing, change))
-            what[key] = (holder, bound)
+            book = books.get(key)
+            if book is None:
+                book = books[key] = []
+                what[key] = (holder, bound)
+            book.append((step, thing, change))
     told = {p.facts.get("holder") or p.facts.get("place") for _, p in replay.count_problems}
     empty = _needed_empty(replay)
     for key, changes in books.items():
@@ -72,7 +75,12 @@ def _needed_empty(replay: Replay) -> set[tuple[int, Thing]]:
 
 
 def _ordered(changes: list[tuple[Step, Thing, Fraction]]) -> bool:
-    return all(a is b or happens_before(a, b) for (a, _, _), (b, _, _) in zip(changes, changes[1:], strict=False))
+    before = changes[0][0]
+    for step, _, _ in changes:
+        if step is not before and not happens_before(before, step):
+            return False
+        before = step
+    return True
 
 
 def _initial(replay: Replay, holder: Thing, bound: Hold | Carry | Admit) -> list[tuple[Thing, Fraction]]:

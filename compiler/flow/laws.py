@@ -141,7 +141,7 @@ class Laws:
                 self.tell("does-not-fit", thing=item, holder=holder, manner=manner, text=text)
                 self.quiet = True
             manner = manner or "on"
-        if holder is item or any(node is item for node, _ in state.chain(holder)):
+        if holder is item or item in [node for node, _ in state.chain(holder)]:
             if not self.quiet:
                 self.tell("inside-itself", thing=item, holder=holder, text=text)
                 self.quiet = True
@@ -177,7 +177,7 @@ class Laws:
                 hold = fitting_hold(item, holder, gone.manner)
                 if hold is not None:
                     self.counts.append((holder, hold, item, -self._weight(hold, item)))
-                self.note_sums(holder, item, -1)
+                self._note_leaving(holder, item)
         if not after and where is not None and where.kind.ground:
             after = (Holding(GROUND, where),)
         state.set_held(item, after)
@@ -253,15 +253,17 @@ class Laws:
                     self.quiet = True
                     return
 
-    def note_sums(self, holder: Thing, item: Thing, sign: int) -> None:
-        """Enter a change into the books of every bounded sum below."""
+    def _note_leaving(self, holder: Thing, item: Thing) -> None:
+        """Enter what leaves a holder into the books of every bounded sum below."""
         for node, _ in self.state.chain(holder):
             for carry in node.kind.carries:
-                load = self._load(carry.prop, item)
-                self.counts.append((node, carry, item, load if sign > 0 else -load))
+                self.counts.append((node, carry, item, -self._load(carry.prop, item)))
 
     def _load(self, prop: str, item: Thing) -> Fraction:
         """The property summed over a thing and everything aboard it."""
+        if not self.state.aboard.get(item.index):
+            value = self.state.value(item, prop)
+            return value if isinstance(value, Fraction) else _ZERO
         return _summed(self._amounts(prop, [item, *self.state.everything_aboard(item)]))
 
     def _amounts(self, prop: str, things: Iterable[Thing]) -> list[Fraction]:
@@ -269,9 +271,9 @@ class Laws:
         return [value for value in values if isinstance(value, Fraction)]
 
     def _sums(self, holder: Thing, item: Thing, text: str) -> None:
-        self.note_sums(holder, item, 1)
         for node, _ in self.state.chain(holder):
             for carry in node.kind.carries:
+                self.counts.append((node, carry, item, self._load(carry.prop, item)))
                 total = _summed(self._amounts(carry.prop, self.state.everything_aboard(node)))
                 if total > carry.limit.value and self._first_time(node, carry):
                     self.tell("too-much", holder=node, prop=carry.prop, limit=carry.limit, total=total, thing=item, text=text,
@@ -318,7 +320,7 @@ class Laws:
             hold = fitting_hold(actor, before, None)
             if hold is not None:
                 self.counts.append((before, hold, actor, -self._weight(hold, actor)))
-            self.note_sums(before, actor, -1)
+            self._note_leaving(before, actor)
         state.set_place(actor, after)
         if after is not None and after.sort != "location":
             self._board(actor, after, text)

@@ -21,33 +21,36 @@ class Race(NamedTuple):
 
 def find_races(flow: ExcursionFlow) -> list[Race]:
     """At least one race for every variable that has any: neighbouring accesses in the replay are compared."""
-    touched: dict[int, list[tuple[Step, bool]]] = {}
-    for step in flow.steps:
-        written = {change.var for change in step.changes}
-        for var in step.reads:
-            if var not in written:
-                touched.setdefault(var, []).append((step, False))
-        for var in written:
-            touched.setdefault(var, []).append((step, True))
+    written = {change.var for step in flow.steps for change in step.changes}  # of the others, nothing can come of reading
+    writers: dict[int, Step] = {}
+    readers: dict[int, list[Step]] = {}  # since the last writer
     out: list[Race] = []
-    for var in sorted(touched):
-        accesses = touched[var]
-        if not any(writes for _, writes in accesses):
-            continue
-        writer: Step | None = None
-        readers: list[Step] = []
-        for step, writes in accesses:
-            column_clock = step.clock
+    for step in flow.steps:
+        clock = step.clock
+        changed = [change.var for change in step.changes]
+        for var in step.reads:
+            if var not in written or var in changed:
+                continue
+            writer = writers.get(var)
             if writer is not None:
                 column, position = writer.positions[0]
-                if column_clock[column] <= position:
+                if clock[column] <= position:
                     out.append(Race(var, writer, step))
-            if not writes:
-                readers.append(step)
-                continue
-            for reader in readers:
+            since = readers.get(var)
+            if since is None:
+                readers[var] = [step]
+            else:
+                since.append(step)
+        for var in changed:
+            writer = writers.get(var)
+            if writer is not None:
+                column, position = writer.positions[0]
+                if clock[column] <= position:
+                    out.append(Race(var, writer, step))
+            for reader in readers.pop(var, ()):
                 column, position = reader.positions[0]
-                if column_clock[column] <= position and reader is not step:
+                if clock[column] <= position:
                     out.append(Race(var, reader, step))
-            writer, readers = step, []
+            writers[var] = step
+    out.sort(key=lambda race: race.var)
     return out

@@ -377,7 +377,8 @@ class Replay:
             self._insert(entry, choice, entry.cast, f"at {place.name}", (start, place))
             return True
         legs = self.inserter.way(start, place)
-        if legs is None or self.inserter.find("located", False, actor, place, doers, judged=False) is None:
+        choice = self.inserter.find("located", False, actor, place, doers, judged=False)
+        if legs is None or choice is None:
             self._tell("no-way", entry.block.place_at, flow=self.flow, entry=entry, actor=actor, place=place, start=start,
                        step_before=len(self.flow.steps))
             return False
@@ -392,8 +393,9 @@ class Replay:
                         return False
                     self._insert(entry, change, self._alone(entry, actor), f"the path to {leg.places[1].name}")
             goal = leg.places[-1]
-            choice = self.inserter.find("located", False, actor, goal, doers, judged=False)
-            if choice is None:
-                return False
+            if len(legs) > 1 or (leg.demand is not None and leg.demand.line_kind is not None):
+                choice = self.inserter.find("located", False, actor, goal, doers, judged=False)
+                if choice is None:
+                    return False
             self._insert(entry, choice, self._alone(entry, actor), f"at {goal.name}", leg.places, leg.metres)
         return True

@@ -66,7 +66,9 @@ class Standing:
         self.flow = replay.flow
         self.working: dict[tuple[Thing, Thing], list[Stay]] = {}
         self.moving: dict[tuple[Thing, Thing], list[Stay]] = {}
-        _events(replay, self.working, self.moving)
+        spoken_of = {t.op for rule in replay.world.rules for t in (*rule.tests, *rule.meanwhile)}
+        if not spoken_of.union([t.op for _, t in replay.quantified]).isdisjoint(("working", "moving")):
+            _events(replay, self.working, self.moving)
         self.watches: dict[tuple[Any, ...], Watch] = {}
         self.cases: list[tuple[Case, list[tuple[Any, ...]]]] = []
         self.ever_on: dict[int, set[Thing]] = {}
@@ -103,7 +105,10 @@ class Standing:
             if count > _MOST_CASES:
                 self._undecided(rule, f"it has {count} cases here; up to {_MOST_CASES} are followed")
                 continue
+            declared = len(rule.slots)
             for binding in product(*domains):
+                if len(set(binding[:declared])) < declared:
+                    continue  # two slots of one rule stand for two things
                 self._add(Case(rule, None, opened, binding))
 
     def add_need(self, step: Step, test: Test) -> None:

@@ -9,13 +9,14 @@ from jackstay.diagnostics.records import Problem
 from jackstay.flow.laws import Distances, Laws, fitting_hold
 from jackstay.flow.state import State
 from jackstay.flow.tests import Judge
-from jackstay.model.records import World
+from jackstay.model.records import Thing, World
 
 
 def check_start(world: World, state: State, distances: Distances) -> list[Problem]:
     """Problems of the written configuration, at the declarations."""
     out: list[Problem] = []
     judge = Judge(world, state)
+    circled: set[Thing] = set()
     laws = Laws(world, state, judge, distances)
     over: set[tuple[int, int]] = set()
     for thing in world.things:
@@ -34,8 +35,11 @@ def check_start(world: World, state: State, distances: Distances) -> list[Proble
         if not thing.placed and not (thing.from_var >= 0 and (thing.from_end or thing.to_end)):
             tell("placed-nowhere")
             continue
-        if any(node is thing for node, _ in state.chain(thing)[1:]):
-            tell("inside-itself", holder=thing.placed[0].holder if thing.placed else thing, text="")
+        walk = [node for node, _ in state.chain(thing)]
+        if thing in walk[1:]:
+            if circled.isdisjoint(walk):  # one circle, one finding
+                circled.update(walk)
+                tell("inside-itself", holder=thing.placed[0].holder if thing.placed else thing, text="")
             continue
         for holding in thing.placed:
             hold = fitting_hold(thing, holding.holder, holding.manner)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from jackstay.model.formulas import dimension_of, resolve
+from jackstay.model.formulas import dimension_of, mentions_way, resolve
 from jackstay.model.literals import resolve_all, resolve_effects, resolve_literal
 from jackstay.model.patterns import RESERVED, RoutineDecl, Verb, pattern_text
 from jackstay.model.records import NO_DIMENSION, Action, Formula, Kind, Param, Part, Rule, Service, Slot, Term, World
@@ -99,16 +99,13 @@ class ActionBuilder:
             terms = self.terms(child)
             terms.slots = slots
             terms.numbers = numbers
-            terms.route = self.route_dimension()
+            terms.route = self.world.way or NO_DIMENSION
             self._line(action, child.node, terms)
         if not action.by:
             if not any(isinstance(c.node, (tree.By, tree.Unreadable)) for c in statement.children):
                 self.notebook.add("nobody-acts", action.decl, action=action.text)
             return None
         return action if good else None
-
-    def route_dimension(self) -> tuple[tuple[str, int], ...]:
-        return self.world.paths[0].length.dimension if self.world.paths else (("length", 1),)
 
     def _by(self, action: Action, statement: tree.Statement, slots: dict[str, Slot]) -> None:
         node = statement.node
@@ -205,6 +202,9 @@ class ActionBuilder:
         if formula is None:
             return None
         found = dimension_of(formula)
+        by_way = mentions_way(formula)
+        if by_way and (self.world.way is None or self.world.time == NO_DIMENSION):
+            return formula  # nothing has said yet what a length is, or a time
         if self.world.time == NO_DIMENSION:
             self.world.time = found
         if found != self.world.time:

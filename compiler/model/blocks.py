@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from jackstay.model.choosing import Argument, Chooser, Frame
 from jackstay.model.formulas import constant
 from jackstay.model.kinds import text_of
 from jackstay.model.patterns import RESERVED, RoutineDecl, tokens
-from jackstay.model.records import Action, Block, Duration, Entry, Expect, Measure, Remark, Task, Thing
+from jackstay.model.records import Action, Block, Duration, Entry, Expect, Mark, Measure, Remark, Task, Thing
 from jackstay.model.terms import Terms
 from jackstay.model.units import SpanOf, dimension_text
 from jackstay.source.spans import NOWHERE, Span
@@ -24,10 +24,43 @@ _OF_HEADINGS = tuple(sort for sort in _OF_STEPS if sort != "expect")
 _OF_CALLS = ("says", "on")
 
 
+class Pending:
+    """A mark to be looked up when every ``says`` has been seen."""
+
+    __slots__ = ("entry", "local", "name", "sort", "span", "task")
+
+    def __init__(
+        self, entry: Entry | None, sort: str, name: tree.Name, span: Span, local: dict[str, Mark], task: Task
+    ) -> None:
+        self.entry = entry
+        self.sort = sort
+        self.name = name
+        self.span = span
+        self.local = local
+        self.task = task
+
+
+class Heading(NamedTuple):
+    """What the words of a heading mean, wherever they stand: pairs are the doers of each arrival, with its cast."""
+
+    doers: tuple[Thing, ...]
+    riders: tuple[Thing, ...]
+    place: Thing | None
+    seat: Thing | None
+    place_at: tree.At | None
+    seat_at: tree.At | None
+    pairs: tuple[tuple[tuple[Thing, ...], tuple[Thing, ...]], ...]
+    text: str
+
+
+MOST_STEPS = 20_000  # what calls of routines may unfold into, in one excursion: routines that call routines double fast
+
+
 class BlockBuilder:
     """Reads bodies into entries. ``owner`` collects marks, waits and fallbacks of the excursion."""
 
     def __init__(self, owner: "ExcursionBuilder") -> None:
+        self.too_large = False
         self.owner = owner
         self.world = owner.world
         self.notebook = owner.notebook
@@ -35,15 +68,39 @@ class BlockBuilder:
         self.book = owner.book
         self.crew = {m.actor for m in owner.excursion.crew}
         self.chooser = Chooser(owner.book, owner.units.by_name, owner.notebook)
-        self.cache: dict[tuple[int, tuple[Thing, ...], str], tuple[Action, tuple[Argument, ...], str]] = {}
+        # What equal words, which are one tuple in the tree, mean; never what raised a finding: that is told each time.
+        self.steps: dict[tuple[Any, ...], tuple[Action, tuple[Argument, ...], str]] = {}
+        self.headings: dict[tuple[Any, ...], Heading] = {}
+        self.durations: dict[int, Duration] = {}
 
     def body(self, statements: list[tree.Statement], task: Task, entries: list[Entry]) -> None:
         owner = self.owner
         frame = Frame(owner.scope, owner.file, owner.lines, owner.module.name, {}, None, None, ())
         self._body(statements, task, entries, frame)
 
+    def rehearse(self, routine: RoutineDecl, task: Task) -> None:
+        """The body with stand-ins as arguments; anybody may be in the crew."""
+        arguments: dict[str, Argument] = {}
+        for param in routine.params:
+            if param.sort == "thing":
+                kind = param.kinds[0]
+                arguments[param.name] = Thing(-1, param.name.lower(), param.name, kind.sort, kind, param.decl)
+            else:
+                arguments[param.name] = Fraction(1) if param.sort == "count" else ""
+        stand_ins = {t for t in arguments.values() if isinstance(t, Thing) and t.sort == "actor"}
+        self.crew = {*self.crew, *stand_ins, *(t for t in self.world.things if t.sort == "actor")}
+        owner = self.owner
+        frame = Frame(owner.scope, owner.file, owner.lines, owner.module.name, arguments, {}, None, (routine.text,))
+        self._body(routine.statement.children, task, [], frame)
+
     def _terms(self, statement: tree.Statement, frame: Frame) -> Terms:
-        return Terms(frame.scope, self.units, self.notebook, self.owner.builtin, SpanOf(frame.file, statement))
+        """The frame's terms, set to this statement: of one frame, no two statements are read at a time."""
+        if frame.terms is None:
+            span = SpanOf(frame.file, statement)
+            frame.terms = Terms(frame.scope, self.units, self.notebook, self.owner.builtin, span)
+        else:
+            frame.terms.span.statement = statement  # type: ignore[attr-defined]
+        return frame.terms
 
     def _body(self, statements: list[tree.Statement], task: Task, entries: list[Entry], frame: Frame) -> None:
         remarks: list[Remark] = []
@@ -76,6 +133,8 @@ class BlockBuilder:
 
     def _is_heading(self, node: tree.Phrase, frame: Frame) -> bool:
         """A line that begins with an actor's name, or whose second word shows a heading's shape."""
+        if (id(node.words), frame.key) in self.headings:
+            return True
         if self._actor_of(node.words[0], frame) is not None:
             return True
         first = node.words[0]
@@ -90,28 +149,26 @@ class BlockBuilder:
         self, statement: tree.Statement, node: tree.Phrase, task: Task, entries: list[Entry], frame: Frame
     ) -> None:
         terms = self._terms(statement, frame)
-        block = self._heading(node, terms, frame)
-        if block is None:
+        heading = self.headings.get((id(node.words), frame.key)) or self._heading(node, terms, frame)
+        if heading is None:
             self._orphans(statement.children, task, frame)
             return
-        block.at = terms.span(tree.At(0, statement.start, node.words[-1].at.end))
+        doers, riders, place, seat, place_at, seat_at, pairs, text = heading
+        block = Block(
+            doers,
+            riders,
+            place,
+            seat,
+            terms.span(tree.At(0, statement.start, node.words[-1].at.end)),
+            NOWHERE if place_at is None else terms.span(place_at),
+            NOWHERE if seat_at is None else terms.span(seat_at),
+        )
         at, routine_at = self._place_of(terms.span(), frame)
         arrivals = []
-        pairs: list[tuple[Thing, ...]] = (
-            [(*block.doers, *block.riders)] if block.riders else [(d,) for d in block.doers]
-        )
-        for doers in pairs:
-            arrival = Entry(
-                0,
-                task,
-                block,
-                self._cast(doers, ()),
-                at,
-                binding=tuple(doers),
-                text=self.chooser.text(node),
-                duration=self._duration(node.bracket, terms),
-                routine_at=routine_at,
-            )
+        for who, cast in pairs:
+            arrival = Entry(0, task, block, cast, at, None, who, text, self._duration(node.bracket, terms))
+            arrival.routine_at = routine_at
+            arrival.calls = frame.trail
             arrivals.append(arrival)
         self._bounds(node, arrivals, terms, task, frame, _OF_HEADINGS)
         for arrival in arrivals:
@@ -119,20 +176,21 @@ class BlockBuilder:
             task.entries.append(arrival)
         remarks: list[Remark] = []
         for child in statement.children:
-            if isinstance(child.node, tree.Remark) and child.node.sort != "because":
-                remarks.append(Remark(child.node.sort, child.node.text.value, frame.file.span(child)))
-            elif isinstance(child.node, tree.Hole):
-                self.notebook.add("hole", frame.file.span(child), task=task.name)
-                hole = Entry(0, task, block, self._cast(block.doers, ()), frame.file.span(child), text="...", hole=True)
-                entries.append(hole)
-                task.entries.append(hole)
-            elif isinstance(child.node, tree.Phrase):
+            if isinstance(child.node, tree.Phrase):
                 entry = self._step(child, child.node, block, task, frame)
                 if entry is not None:
                     entry.remarks = tuple(remarks)
                     remarks = []
                     entries.append(entry)
                     task.entries.append(entry)
+            elif isinstance(child.node, tree.Remark) and child.node.sort != "because":
+                remarks.append(Remark(child.node.sort, child.node.text.value, frame.file.span(child)))
+            elif isinstance(child.node, tree.Hole):
+                self.notebook.add("hole", frame.file.span(child), task=task.name)
+                hole = Entry(0, task, block, self._cast(block.doers, ()), frame.file.span(child), text="...", hole=True)
+                hole.calls = frame.trail
+                entries.append(hole)
+                task.entries.append(hole)
 
     def _orphans(self, children: list[tree.Statement], task: Task, frame: Frame) -> None:
         """Steps under a heading that means nothing: their marks are known all the same, so that nobody misses them."""
@@ -149,7 +207,8 @@ class BlockBuilder:
     def _place_of(self, here: Span, frame: Frame) -> tuple[Span, Span | None]:
         return (here, None) if frame.origin is None else (frame.origin, here)
 
-    def _heading(self, node: tree.Phrase, terms: Terms, frame: Frame) -> Block | None:
+    def _heading(self, node: tree.Phrase, terms: Terms, frame: Frame) -> Heading | None:
+        """What a heading means; kept for equal words when nothing is wrong with it."""
         words = list(node.words)
         groups: dict[str, list[tree.Name]] = {"who": [], "with": [], "at": [], "in": []}
         mode, good = "who", True
@@ -183,18 +242,34 @@ class BlockBuilder:
                     continue
                 target.append(actor)
         place = self._named(groups["at"][0], terms, frame, ("location",)) if groups["at"] else None
+        if place is not None and place.near:
+            self.notebook.add(
+                "wrong-kind",
+                terms.span(groups["at"][0].at),
+                name=place.name,
+                found="a fitting, within reach of a place",
+                wanted="the place that somebody stands at",
+                decl=place.decl,
+                candidates=[(p.name, p.kind.name, p.decl) for p in place.near],
+            )
+            place = None
         seat = self._named(groups["in"][0], terms, frame, ("item", "actor", "location")) if groups["in"] else None
         if not good or (groups["at"] and place is None) or (groups["in"] and seat is None):
             return None
-        return Block(
+        pairs: list[tuple[Thing, ...]] = [(*doers, *riders)] if riders else [(d,) for d in doers]
+        heading = Heading(
             tuple(doers),
             tuple(riders),
             place,
             seat,
-            terms.span(),
-            terms.span(groups["at"][0].at) if groups["at"] else NOWHERE,
-            terms.span(groups["in"][0].at) if groups["in"] else NOWHERE,
+            groups["at"][0].at if groups["at"] else None,
+            groups["in"][0].at if groups["in"] else None,
+            tuple((who, self._cast(who, ())) for who in pairs),
+            self.chooser.text(node),
         )
+        if len(doers) + len(riders) == len(groups["who"]) + len(groups["with"]):
+            self.headings[id(node.words), frame.key] = heading
+        return heading
 
     def _in_crew(self, actor: Thing, at: Span) -> None:
         """Whoever acts is crew; told once for each, and once in all where nobody is named as crew."""
@@ -238,12 +313,12 @@ class BlockBuilder:
         self, statement: tree.Statement, node: tree.Phrase, block: Block, task: Task, frame: Frame
     ) -> Entry | None:
         terms = self._terms(statement, frame)
-        key = (id(node), block.doers, frame.module if not frame.arguments else f"{frame.module}/{id(frame)}")
-        found = self.cache.get(key)
-        if found is None:  # equal lines share a node; one that means nothing is reported at each place
+        key = (id(node.words), block.doers, frame.key)
+        found = self.steps.get(key)
+        if found is None:
             found = self.chooser.resolve(node, block, terms, frame)
             if found is not None:
-                self.cache[key] = found
+                self.steps[key] = found
         at, routine_at = self._place_of(terms.span(), frame)
         if found is None:
             for bound in node.bounds:
@@ -253,22 +328,15 @@ class BlockBuilder:
             return None
         action, binding, text = found
         doers = block.doers[:2] if action.helped_by else block.doers[:1]
-        joined = tuple(t for t in (binding[i] for i in action.joined) if isinstance(t, Thing))
-        for actor in joined:
-            if actor.sort == "actor":
+        joined: tuple[Thing, ...] = ()
+        if action.joined:
+            joined = tuple(t for t in (binding[i] for i in action.joined) if isinstance(t, Thing) and t.sort == "actor")
+            for actor in joined:
                 self._in_crew(actor, at)
-        entry = Entry(
-            0,
-            task,
-            block,
-            self._cast(doers, tuple(a for a in joined if a.sort == "actor")),
-            at,
-            action,
-            binding,
-            text,
-            self._duration(node.bracket, terms),
-            routine_at=routine_at,
-        )
+        cast = self._cast(doers, joined)
+        entry = Entry(0, task, block, cast, at, action, binding, text, self._duration(node.bracket, terms))
+        entry.routine_at = routine_at
+        entry.calls = frame.trail
         self._bounds(node, [entry], terms, task, frame, _OF_STEPS)
         for child in statement.children:
             line = child.node
@@ -315,6 +383,7 @@ class BlockBuilder:
             self.chooser.wrong_argument(words, verbs, arguments, terms)
             return
         routine = fitting[0]
+        self.book.called.add(routine.text)
         if routine.text in frame.calls:
             self.notebook.add("routine-in-circle", terms.span(), circle=[*frame.calls, routine.text], decl=routine.decl)
             return
@@ -335,6 +404,12 @@ class BlockBuilder:
                     "bound-not-here", frame.file.span(child), sort="line", where="call", decl=routine.decl
                 )
                 break
+        inner.trail = (*frame.trail, terms.span())
+        if len(entries) > MOST_STEPS:
+            if not self.too_large:
+                self.notebook.add("routine-too-large", frame.origin or terms.span(), most=MOST_STEPS, decl=routine.decl)
+                self.too_large = True
+            return
         before = len(entries)
         self._body(routine.statement.children, task, entries, inner)
         made = entries[before:]
@@ -368,8 +443,6 @@ class BlockBuilder:
                     self._bound(bound, entry, terms, task, frame)
 
     def _bound(self, bound: tree.Bound, entry: Entry, terms: Terms, task: Task, frame: Frame) -> None:
-        from jackstay.model.choreography import Pending
-
         owner = self.owner
         if bound.sort == "says":
             owner.say(entry, bound.names[0], terms.span(bound.names[0].at), frame.local, task)
@@ -403,6 +476,9 @@ class BlockBuilder:
     def _duration(self, bracket: tree.Bracket | None, terms: Terms) -> Duration | None:
         if bracket is None:
             return None
+        known = self.durations.get(id(bracket))
+        if known is not None:
+            return known
         values: list[Fraction | None] = []
         for quantity in (bracket.likely, bracket.least, bracket.most):
             measure = self.owner.time(quantity, terms) if quantity is not None else None
@@ -420,4 +496,5 @@ class BlockBuilder:
                 likely=text_of(bracket.likely) if bracket.likely else "",
             )
             return None
-        return Duration(likely, least, most)
+        known = self.durations[id(bracket)] = Duration(likely, least, most)
+        return known

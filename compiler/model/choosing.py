@@ -19,9 +19,11 @@ Argument = Thing | Fraction | str | AnyOf | None
 
 
 class Frame:
-    """Where a body is read: its file and names, the routine's arguments, and the marks fresh to the call."""
+    """Where a body is read: its file and names, the routine's arguments, and the marks fresh to the call.
 
-    __slots__ = ("arguments", "calls", "file", "lines", "local", "module", "origin", "scope")
+    key: words that are equal in frames of equal keys mean the same."""
+
+    __slots__ = ("arguments", "calls", "file", "key", "lines", "local", "module", "origin", "scope", "terms", "trail")
 
     def __init__(
         self,
@@ -41,7 +43,10 @@ class Frame:
         self.arguments = arguments
         self.local = local
         self.origin = origin
+        self.trail: tuple[Span, ...] = ()  # the calls that led here, outermost first
         self.calls = calls
+        self.key = (module, *arguments.items())
+        self.terms: Terms | None = None
 
 
 class Chooser:
@@ -90,6 +95,10 @@ class Chooser:
 
     def _argument(self, word: Word, sorts: set[str], params: list[Param], terms: Terms, frame: Frame) -> Argument:
         node = word.node
+        if type(node) is tree.Name and not word.any and node.text not in frame.arguments:
+            plain = frame.scope.thing(node.text)
+            if type(plain) is Thing:
+                return plain
         at = terms.span(node.at)
         if isinstance(node, tree.Text):
             if "text" in sorts:
@@ -155,6 +164,10 @@ class Chooser:
         """The first argument that does not fit its slot's kinds."""
         for i, (param, argument) in enumerate(zip(verb.params, arguments, strict=True)):
             if param.sort == "thing":
+                if type(argument) is Thing:
+                    if is_under(argument.kind, param.kinds):
+                        continue
+                    return i
                 things = argument.members if isinstance(argument, AnyOf) else (argument,)
                 if not all(isinstance(t, Thing) and is_under(t.kind, param.kinds) for t in things):
                     return i

@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from jackstay.model.actions import ActionBuilder
-from jackstay.model.blocks import BlockBuilder
+from jackstay.model.blocks import BlockBuilder, Pending
 from jackstay.model.formulas import constant
 from jackstay.model.literals import resolve_all
 from jackstay.model.patterns import Phrasebook, RoutineDecl
@@ -43,22 +43,6 @@ if TYPE_CHECKING:
 
 _ZERO = Fraction(0)
 RANKS = ("required", "wanted", "get-ahead")
-
-
-class Pending:
-    """A mark to be looked up when every ``says`` has been seen."""
-
-    __slots__ = ("entry", "local", "name", "sort", "span", "task", "value", "word")
-
-    def __init__(
-        self, entry: Entry | None, sort: str, name: tree.Name, span: Span, local: dict[str, Mark], task: Task
-    ) -> None:
-        self.entry = entry
-        self.sort = sort
-        self.name = name
-        self.span = span
-        self.local = local
-        self.task = task
 
 
 class ExcursionBuilder:
@@ -127,6 +111,13 @@ class ExcursionBuilder:
         self._finish_fallbacks()
         for child in statement.children:
             self._end_lines(child)
+
+    def rehearse(self, scratch: Excursion, routine: RoutineDecl) -> None:
+        """Read the body of a routine that nothing calls, with a stand-in for each slot."""
+        self.excursion = scratch
+        blocks = BlockBuilder(self)
+        blocks.rehearse(routine, Task("", "", "required", scratch, routine.decl))
+        self._finish_marks()
 
     # --- the excursion's own lines ---------------------------------------------------------------------------------
 

@@ -100,6 +100,13 @@ def _resolve_name(node: tree.Name, terms: Terms) -> Formula | None:
     return None
 
 
+def mentions_way(formula: Formula) -> bool:
+    """Whether a formula speaks of the length of an inserted move."""
+    if isinstance(formula, Arithmetic):
+        return mentions_way(formula.left) or mentions_way(formula.right)
+    return isinstance(formula, RouteLength) or (isinstance(formula, TableLookup) and mentions_way(formula.argument))
+
+
 def expect(formula: Formula, wanted: Dimension, node: tree.Formula, terms: Terms, what: str) -> bool:
     """Whether the formula has the wanted dimension; a finding if not."""
     found = dimension_of(formula)

@@ -12,7 +12,7 @@ from jackstay.model.choreography import ExcursionBuilder
 from jackstay.model.formulas import constant, dimension_of, expect, fold, resolve
 from jackstay.model.kinds import KindBuilder, builtin_kinds
 from jackstay.model.literals import is_under
-from jackstay.model.patterns import Phrasebook
+from jackstay.model.patterns import Phrasebook, RoutineDecl, pattern_text
 from jackstay.model.records import Allowance, Excursion, Kind, Table, TableRow, Thing, Var, World
 from jackstay.model.scope import LetValue, Notebook, Scope
 from jackstay.model.terms import Terms
@@ -59,13 +59,18 @@ class WorldBuilder:
         builders = []
         for module in self.modules.values():
             builders.append(self._declare(module))
+        self.world.way = next(
+            (k.properties[k.length].dimension for k in self.world.kinds if k.length and k.length in k.properties), None
+        )
         for module, things in builders:
+            self._stand_at_places(module)
             for statement in module.file.statements:
                 if isinstance(statement.node, tree.Path):
                     things.read_path(statement)
         self._act()
         self._variables()
         self._choreograph()
+        self._uncalled_routines()
         for module in self.modules.values():
             self._allowances(module)
         return self.world, self.notebook.problems
@@ -89,15 +94,28 @@ class WorldBuilder:
                 for child in statement.children:
                     if isinstance(child.node, tree.Unreadable):
                         scope.broken.update(declared(child.node.text, in_area=True))
-        values = {id(s): s for s in file.statements if isinstance(s.node, (tree.Let, tree.Table))}
-        for statement in list(values.values()):
-            self._values(statement, scope, file, values)
+        self._values(file, scope)
         self.world.kinds += kinds.build()
         for statement in file.statements:
             if isinstance(statement.node, tree.Thing):
                 things.declare(statement)
         things.read_clauses()
         return module, things
+
+    def _stand_at_places(self, module: ModuleLike) -> None:
+        """An actor stands at a place; a fitting is only reached from one."""
+        for thing in self.scopes[module.name].own_things.values():
+            if isinstance(thing, Thing) and thing.sort == "actor" and thing.place is not None and thing.place.near:
+                near = [(p.name, p.kind.name, p.decl) for p in thing.place.near]
+                self.notebook.add(
+                    "wrong-kind",
+                    thing.decl,
+                    name=thing.place.name,
+                    found="a fitting, within reach of a place",
+                    wanted="the place that somebody stands at",
+                    decl=thing.place.decl,
+                    candidates=near,
+                )
 
     def _scope(self, module: ModuleLike) -> Scope:
         scope = Scope(module.name, others=self.scopes)
@@ -138,18 +156,39 @@ class WorldBuilder:
         self.book.modules[module.name] = frozenset(reached)
         return scope
 
-    def _values(
-        self, statement: tree.Statement, scope: Scope, file: tree.File, waiting: dict[int, tree.Statement]
-    ) -> None:
-        """A value after those it is reckoned from, wherever they stand; in a circle, one name is not known."""
-        if waiting.pop(id(statement), None) is None:
-            return
-        node = statement.node
-        for name in _names_in(node.value) if isinstance(node, tree.Let) else ():
-            for other in list(waiting.values()):
-                if isinstance(other.node, (tree.Let, tree.Table)) and other.node.name.text == name:
-                    self._values(other, scope, file, waiting)
-        self._value(statement, scope, file)
+    def _values(self, file: tree.File, scope: Scope) -> None:
+        """Each value after those it is reckoned from, wherever they stand. A circle of values is a finding."""
+        statements = [s for s in file.statements if isinstance(s.node, (tree.Let, tree.Table))]
+        waiting: dict[str, tree.Statement] = {}
+        for statement in statements:
+            waiting.setdefault(_name_of(statement), statement)
+        done: set[int] = set()
+        for statement in statements:
+            if id(statement) in done:
+                continue
+            if waiting.get(_name_of(statement)) is not statement:
+                self._value(statement, scope, file)  # the second of its name, and said to be
+                continue
+            chain = [statement]
+            named = {_name_of(statement)}
+            while chain:
+                current = chain[-1]
+                needs = _names_in(current.node.value) if isinstance(current.node, tree.Let) else []
+                following = next((n for n in needs if n in waiting and n not in named), None)
+                if following is not None:
+                    chain.append(waiting[following])
+                    named.add(following)
+                    continue
+                chain.pop()
+                done.add(id(current))
+                del waiting[_name_of(current)]
+                if isinstance(current.node, tree.Let) and any(n in named and n in waiting for n in needs) or (
+                    _name_of(current) in needs
+                ):
+                    self.notebook.add("not-a-constant", file.span(current, current.node.value.at), why="circle")
+                    scope.broken.update(_name_of(s) for s in (current, *chain))
+                elif _name_of(current) not in scope.broken:
+                    self._value(current, scope, file)
 
     def _value(self, statement: tree.Statement, scope: Scope, file: tree.File) -> None:
         node = statement.node
@@ -296,6 +335,34 @@ class WorldBuilder:
             ).build(excursion, statement)
         self._flying_order(by_name)
 
+    def _uncalled_routines(self) -> None:
+        """A routine that no plan calls is read once all the same, with a stand-in for each slot: its author hears of
+        mistakes before anybody uses it. Shipped vocabularies have tests of their own."""
+        for verbs in list(self.book.by_first.values()):
+            for routine in verbs:
+                if not isinstance(routine, RoutineDecl) or routine.text in self.book.called:
+                    continue
+                module = self.modules[routine.module]
+                if module.shipped:
+                    continue
+                self.book.called.add(routine.text)
+                scratch = Excursion(routine.text, routine.text, routine.decl, routine.module)
+                builder = ExcursionBuilder(
+                    self.world,
+                    self.scopes[module.name],
+                    self.units,
+                    self.notebook,
+                    self.builtin,
+                    self.book,
+                    dict(self.modules),
+                    self.scopes,
+                    {},
+                    module,
+                    self._actions(module),
+                    self.modules,
+                )
+                builder.rehearse(scratch, routine)
+
     def _listed(self, module: ModuleLike, statement: tree.Statement) -> None:
         for child in statement.children:
             if isinstance(child.node, tree.Excursions):
@@ -330,10 +397,14 @@ class WorldBuilder:
         self.world.excursions = done
 
     def _allowances(self, module: ModuleLike) -> None:
-        def visit(statements: list[tree.Statement], first: int, last: int) -> None:
+        def visit(
+            statements: list[tree.Statement], first: int, last: int, parent: tree.Node | None = None
+        ) -> None:
             for statement in statements:
                 node = statement.node
-                if isinstance(node, tree.Allow):
+                if isinstance(node, tree.Hole) and isinstance(parent, (tree.Action, tree.Rule, tree.Excursion)):
+                    self.notebook.add("hole", module.file.span(statement), task=_called(parent))
+                elif isinstance(node, tree.Allow):
                     at = module.file.span(statement)
                     reason = node.because.value if node.because else None
                     until = node.until
@@ -344,7 +415,7 @@ class WorldBuilder:
                         Allowance(node.rule.text, module.file.path, first, last, at, reason, until)
                     )
                 if statement.children:
-                    visit(statement.children, statement.line, _last_line(statement))
+                    visit(statement.children, statement.line, _last_line(statement), node)
 
         if not module.shipped:
             visit(module.file.statements, 0, len(module.source.lines) + 1)
@@ -357,6 +428,15 @@ def _names_in(node: tree.Formula) -> list[str]:
     if isinstance(node, tree.Lookup):
         return [node.table.text, *_names_in(node.argument)]
     return [node.text] if isinstance(node, tree.Name) else []
+
+
+def _called(node: tree.Action | tree.Rule | tree.Excursion) -> str:
+    return pattern_text(node.pattern) if isinstance(node, tree.Action) else node.name.text
+
+
+def _name_of(statement: tree.Statement) -> str:
+    assert isinstance(statement.node, (tree.Let, tree.Table))
+    return statement.node.name.text
 
 
 def _is_date(text: str) -> bool:

@@ -170,9 +170,9 @@ class KindBuilder:
     def _inherit(self, kind: Kind, parents: list[Kind]) -> None:
         kind.parents = tuple(parents)
         kind.sort = next((p.sort for p in parents if p.sort != "thing"), "thing")
-        lineage = [kind]
+        lineage = {kind: None}  # in order, each once
         for parent in parents:
-            lineage += [k for k in parent.lineage if k not in lineage]
+            lineage.update((k, None) for k in parent.lineage)
             for name, prop in parent.properties.items():
                 first = kind.properties.setdefault(name, prop)
                 if first is not prop:

@@ -94,6 +94,7 @@ class Phrasebook(Entity):
 
     by_first: dict[str, list[Verb]] = fresh(factory=dict)
     exact: dict[tuple[str, int], list[Verb]] = fresh(factory=dict)
+    called: set[str] = fresh(factory=set)  # routines that some plan calls
     modules: dict[str, frozenset[str]] = fresh(factory=dict)  # module -> modules it reaches by use
     broken: set[str] = fresh(factory=set)  # first words of verbs declared with a mistake: steps raise nothing further
 

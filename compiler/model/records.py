@@ -434,6 +434,7 @@ class Entry(Entity):
     answers: tuple[Answer, ...] = ()
     bounds: tuple[TimeBound, ...] = ()
     routine_at: Span | None = None  # where in a routine it is written, if it came from one
+    calls: tuple[Span, ...] = ()  # the routine calls that led to it, outermost first
     hole: bool = False
 
 
@@ -545,3 +546,4 @@ class World(Entity):
     allowances: list[Allowance] = fresh(factory=list)
     uses: list[Use] = fresh(factory=list)
     time: Dimension = NO_DIMENSION  # the dimension that step brackets are written in
+    way: Dimension | None = None  # the dimension of a way's length; None while nothing in the campaign has fixed it

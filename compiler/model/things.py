@@ -322,12 +322,14 @@ class ThingBuilder:
                 candidates=lines,
             )
             return
-        if self.world.paths and self.world.paths[0].length.dimension != length.dimension:
+        if self.world.way is None:
+            self.world.way = length.dimension
+        if self.world.way != length.dimension:
             self.notebook.add(
                 "wrong-dimension",
                 terms.span(node.length.at),
                 found=dimension_text(length.dimension),
-                wanted=dimension_text(self.world.paths[0].length.dimension),
+                wanted=dimension_text(self.world.way),
                 what="the length of a path",
             )
             return

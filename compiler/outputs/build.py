@@ -10,6 +10,7 @@ from jackstay.outputs.data import plan_json
 from jackstay.outputs.drawing import NOT_DRAWN, NotDrawn, draw
 from jackstay.outputs.ending import ending
 from jackstay.outputs.frame import frame_of
+from jackstay.outputs.luck import luck
 from jackstay.outputs.order import order
 from jackstay.outputs.packing import pack
 from jackstay.outputs.paper import wrap
@@ -40,6 +41,7 @@ def build(checked: Any, unchecked: bool = False) -> dict[str, bytes]:
         made[f"checklist-{name}.txt"] = checklist(views, actor, frame)
     made["pack.txt"] = pack(world, views, frame)
     made["end.txt"] = ending(world, views, frame)
+    made["luck.txt"] = luck(world, views, frame)
     made["plan.json"] = plan_json(world, views, frame)
     found.update((name, text.encode("utf-8")) for name, text in made.items())
     return dict(sorted(found.items()))

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from jackstay.timing import gaps
+
 MINUTE = 60
 LEGEND = (
     "Times are h:mm, the whole minutes begun since the excursion's clock started; durations are rounded to 0.1 min. "
@@ -26,12 +28,7 @@ def total(seconds: Fraction, at_least: bool = False) -> str:
 
 def minutes(seconds: Fraction | None) -> str:
     """``12 min``, ``1.2 min``; half a tenth is rounded up. ``no duration`` where there is none."""
-    if seconds is None:
-        return "no duration"
-    tenths = int(seconds / MINUTE * 10 + Fraction(1, 2))
-    if tenths == 0 and seconds > 0:
-        return "< 0.1 min"
-    return f"{tenths // 10} min" if tenths % 10 == 0 else f"{tenths // 10}.{tenths % 10} min"
+    return "no duration" if seconds is None else gaps.minutes(seconds)
 
 
 def about(seconds: Fraction, vague: bool) -> str:

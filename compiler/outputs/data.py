@@ -11,6 +11,7 @@ from jackstay.model.records import Excursion, Thing, World
 from jackstay.outputs.clock import bare
 from jackstay.outputs.ending import not_normal
 from jackstay.outputs.frame import Frame
+from jackstay.outputs.luck import Pair, pairs_of
 from jackstay.outputs.situation import holdings, is_inside, line_ends, place
 from jackstay.outputs.views import View
 from jackstay.outputs.wording import source_place, step_text
@@ -80,6 +81,7 @@ def _excursion(world: World, view: View) -> dict[str, Any]:
             for task in excursion.tasks
         ],
         "steps": [_step(view, step) for step in view.flow.steps] if times is not None else [],
+        "luck": [_luck(pair) for pair in pairs_of(world, view)],
         "fallbacks": [
             {"name": one.name, "title": one.title, "source": source_place(one.decl)} for one in excursion.fallbacks
         ],
@@ -113,6 +115,18 @@ def _step(view: View, step: Step) -> dict[str, Any]:
         "beside": [f"{wait.mark.task.name}.{wait.mark.name}" for wait in view.beside.get(i, ())],
         "says": view.calls[i].name if i in view.calls else None,
         "source": source_place(entry.at),
+    }
+
+
+def _luck(pair: Pair) -> dict[str, Any]:
+    """Two steps that nothing orders. apart: seconds from the end of the first to the start of the second by the nominal
+    times, below nothing where they overlap or come the other way round. race: whether the plan fails by it."""
+    return {
+        "first": pair.first.index,
+        "second": pair.second.index,
+        "share": [thing.name for thing in pair.share],
+        "apart": bare(pair.apart) if pair.apart is not None else None,
+        "race": pair.race,
     }
 
 

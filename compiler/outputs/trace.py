@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from jackstay.diagnostics.suggest import did_you_mean
+from jackstay.flow.records import Flow
 from jackstay.model.records import Thing, World
 from jackstay.outputs.clock import clock
 from jackstay.outputs.frame import frame_of
@@ -28,12 +29,8 @@ class NotFollowed(LookupError):
 def trace_text(checked: Any, thing_name: str) -> str:
     """The thing's history as a page of text. checked: as for `build`. Raises `UnknownThing`, `NotFollowed`."""
     world: World = checked.world
-    thing = next((one for one in world.things if one.name == thing_name), None)
-    if thing is None:
-        hint = did_you_mean(thing_name, [one.name for one in world.things])
-        raise UnknownThing(f"there is no thing named {thing_name} in this plan" + (f"; {hint}" if hint else "."))
-    if checked.flow is None:
-        raise NotFollowed(NOT_FOLLOWED)
+    thing = named(world, thing_name)
+    flow = followed(checked)
     frame = frame_of(checked, unchecked=any(one.severity == "error" for one in checked.diagnostics))
     lines = frame.head(f"Where it is: {label(thing)} ({thing.kind.name}, {source_place(thing.decl)})")
     lines += wrap(
@@ -41,12 +38,29 @@ def trace_text(checked: Any, thing_name: str) -> str:
         + ("" if thing.sort == "actor" else ", what is in it")
         + ", or how it is set. Under the step: what it leaves."
     )
-    views = views_of(checked.flow)
+    views = views_of(flow)
     changing = {change.var for view in views for step in view.flow.steps for change in step.changes}
     for view in views:
         lines += ["", *excursion_head(view, len(views)), ""]
         lines += _excursion(world, view, thing, changing)
     return "\n".join([*lines, *frame.foot()]) + "\n"
+
+
+def named(world: World, name: str) -> Thing:
+    """Raises `UnknownThing`."""
+    thing = next((one for one in world.things if one.name == name), None)
+    if thing is None:
+        hint = did_you_mean(name, [one.name for one in world.things])
+        raise UnknownThing(f"there is no thing named {name} in this plan" + (f"; {hint}" if hint else "."))
+    return thing
+
+
+def followed(checked: Any) -> Flow:
+    """Raises `NotFollowed`."""
+    if checked.flow is None:
+        raise NotFollowed(NOT_FOLLOWED)
+    flow: Flow = checked.flow
+    return flow
 
 
 def _excursion(world: World, view: View, thing: Thing, changing: set[int]) -> list[str]:

@@ -7,20 +7,29 @@ says who acts and the state it leaves. Steps of earlier excursions belong to the
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from typing import Any
 
 from jackstay.diagnostics.records import Diagnostic, Event, Fix, Label
 from jackstay.flow.records import ExcursionFlow, Step
 from jackstay.flow.state import State
 from jackstay.flow.tests import Judge
-from jackstay.model.records import Entry, Holding, Thing, World
+from jackstay.model.records import Holding, Thing, World
 from jackstay.rules import naming
 from jackstay.rules.naming import capital, the
 from jackstay.rules.records import Rule
 from jackstay.source.spans import NOWHERE, Span
 
+_IN_OR_ON = re.compile(r"\b(in|on)\s+([a-z][a-z0-9-]*)")
 MOST = 6  # events told of one history; the earliest fall away first
+
+
+@lru_cache(maxsize=2)
+def _used(texts: tuple[str, ...]) -> Counter[tuple[str, str | None]]:
+    """How often each of `in` and `on` stands before each word."""
+    return Counter((found[1], found[2]) for text in texts for found in _IN_OR_ON.finditer(text))
 
 
 class Story:
@@ -94,13 +103,9 @@ class Story:
 
     def _in_or_on(self, manner: str | None, holder: Thing | None) -> str:
         """The word that the plan's own texts use most before this manner or holder."""
-        word = re.escape(holder.name if holder is not None else manner or "")
-        pattern = re.compile(rf"\b(in|on)\s+{word}(?![\w-])")
-        count = {"in": 0, "on": 0}
-        for source in self.plan.sources.values():
-            for found in pattern.findall(source.text):
-                count[found] += 1
-        return "in" if count["in"] > count["on"] else "on"
+        used = _used(tuple(source.text for source in self.plan.sources.values()))
+        word = holder.name if holder is not None else manner
+        return "in" if used["in", word] > used["on", word] else "on"
 
     # --- history -----------------------------------------------------------------------------------------------------
 
@@ -175,24 +180,9 @@ def event(number: int, step: Step, leaves: str = "") -> Event:
     return Event(number, naming.who(step.binding), naming.doing(step), leaves, step.entry.at)
 
 
-def entry_event(number: int, entry: Entry, leaves: str = "") -> Event:
-    words = naming.entry_words(entry)
-    return Event(number, naming.who(entry.binding), naming.does(words, entry.binding), leaves, entry.at)
-
-
 def acting(step: Step) -> str:
     """``Wren takes pouch from porch``, without the mark of an inserted step."""
     return f"{naming.who(step.binding)} {naming.does(naming.words_of(step), step.binding)}"
-
-
-def base(step: Step) -> str:
-    """``take pouch from porch``"""
-    return naming.joined(naming.words_of(step))
-
-
-def placed_by(step: Step) -> str:
-    """A step as the text of a label where it left something."""
-    return f"{acting(step)} here"
 
 
 def finding(

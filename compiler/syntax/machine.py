@@ -11,7 +11,8 @@ from typing import Any, NamedTuple
 from jackstay.syntax.tables import END, RuleRow, Table
 from jackstay.syntax.tokens import Token
 
-_PASS, _LIST, _APPEND, _STRAIGHT, _PICK, _SPREAD = range(6)
+_PASS, _KEEP, _LIST, _APPEND, _STRAIGHT, _PICK, _SPREAD = range(7)  # _KEEP: to pass on what is the only child
+_AFTER_ALL: Token = (END, END, None)
 
 
 class Stuck(Exception):
@@ -46,7 +47,7 @@ class Machine:
         stack = [first]
         values: list[Any] = []
         actions = states[first]
-        for index, (key, kind, value) in enumerate(tokens):
+        for index, (key, kind, value) in enumerate((*tokens, _AFTER_ALL)):
             while True:
                 action = actions.get(key)
                 if action is None:
@@ -58,15 +59,22 @@ class Machine:
                     values.append(value)
                     actions = states[action]
                     break
-                actions = states[_reduce(steps[~action], states, stack, values)]
-        while True:
-            action = actions.get(END)
-            if action is None:
-                raise Stuck(len(tokens), stack)
-            state = _reduce(steps[~action], states, stack, values)
-            if state == last:
-                return values[-1]
-            actions = states[state]
+                size, goto, build, how, plan = steps[~action]
+                if how == _KEEP:
+                    stack.pop()
+                else:
+                    parts: list[Any] = []
+                    if size:
+                        parts = values[-size:]
+                        del values[-size:]
+                        del stack[-size:]
+                    values.append(build(*parts) if how == _STRAIGHT else _built(build, how, plan, parts))
+                state = states[stack[-1]][goto]
+                if state == last and key == END:
+                    return values[-1]
+                stack.append(state)
+                actions = states[state]
+        raise AssertionError("the end of a statement is never shifted")
 
     def expected(self, stack: list[int]) -> list[str]:
         """The token keys and classes that could really stand at a place, in the table's order."""
@@ -95,7 +103,7 @@ def _step(row: RuleRow, builders: dict[str, Callable[..., Any]]) -> Step:
     plan = row.plan
     spreads = any(index < -1 for index in plan)
     if row.builder == "":
-        return Step(row.size, row.goto, None, _PASS, plan)
+        return Step(row.size, row.goto, None, _KEEP if row.size == 1 and plan == (0,) else _PASS, plan)
     if row.builder == "_":
         grows = bool(plan) and plan[0] == -2
         return Step(row.size, row.goto, None, _APPEND if grows else _LIST, plan[1:] if grows else plan)
@@ -103,30 +111,16 @@ def _step(row: RuleRow, builders: dict[str, Callable[..., Any]]) -> Step:
     return Step(row.size, row.goto, builders[row.builder], how, plan)
 
 
-def _reduce(step: Step, states: list[dict[str, int]], stack: list[int], values: list[Any]) -> int:
-    size, goto, build, how, plan = step
-    parts: list[Any] = []
-    if size:
-        parts = values[-size:]
-        del values[-size:]
-        del stack[-size:]
-    if how == _STRAIGHT:
-        value = build(*parts)  # type: ignore[misc]
-    elif how == _PICK:
-        value = build(*[parts[index] if index >= 0 else None for index in plan])  # type: ignore[misc]
-    elif how == _PASS:
-        value = parts[plan[0]] if plan[0] >= 0 else parts[-2 - plan[0]][0]
-    elif how == _APPEND:
-        value = parts[0]  # this list has no other owner: it may grow in place
-        _collect(value, plan, parts)
-    else:
-        value = _collect([], plan, parts)
-        if how == _SPREAD:
-            value = build(*value)  # type: ignore[misc]
-    values.append(value)
-    state = states[stack[-1]][goto]
-    stack.append(state)
-    return state
+def _built(build: Callable[..., Any] | None, how: int, plan: tuple[int, ...], parts: list[Any]) -> Any:
+    """The value of a reduction whose parts are not just the builder's arguments."""
+    if how == _PICK:
+        return build(*[parts[index] if index >= 0 else None for index in plan])  # type: ignore[misc]
+    if how == _PASS:
+        return parts[plan[0]] if plan[0] >= 0 else parts[-2 - plan[0]][0]
+    if how == _APPEND:
+        return _collect(parts[0], plan, parts)  # this list has no other owner: it may grow in place
+    value = _collect([], plan, parts)
+    return build(*value) if how == _SPREAD else value  # type: ignore[misc]
 
 
 def _collect(into: list[Any], plan: tuple[int, ...], parts: list[Any]) -> list[Any]:

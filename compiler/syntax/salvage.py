@@ -29,5 +29,5 @@ def heading(text: str) -> Node | None:
 
 def declared(text: str, in_area: bool = False) -> list[str]:
     """The names that a broken declaration was to make; in an area, locations stand without their word."""
-    found = (_IN_AREA if in_area else _DECLARES).match(text)
+    found = (_IN_AREA if in_area else _DECLARES).match(re.sub(r'\s*"[^"]*"?', "", text))
     return re.split(r"\s*,\s*", found[1]) if found else []

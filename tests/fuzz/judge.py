@@ -9,9 +9,9 @@ from collections.abc import Callable
 from pathlib import Path
 from types import FrameType
 
-from jackstay.report import json, line, text
-
 from fuzz.plans import Project
+
+from jackstay.report import json, line, text
 
 TODAY = datetime.date(2026, 1, 1)
 

@@ -12,20 +12,69 @@ from collections.abc import Callable
 from fuzz.plans import Project
 
 _WORD = re.compile(r'"[^"]*"|[\w.\-]+|[^\w\s]')
-_ODD = ["\0", "\t", "\r", "\u2028", "\ufeff", "é", "0", "-", '"', "#", "(", ":", ",", "...", "99999999999", "1/0", "not "]
-_SHAPES = [
-    "{w} {w} {w}", "{w} at {w}, on {w}", "item {w} : {w}, on {w}", "item {w} {n} to {n} : {w}", "actor {w} : {w}, at {w}",
-    "path {w} to {w} {q}", "rule {w}", "never {w} at {w} while {w} on {w}", "always a {w} on X: {w}", "task {w} : required, after {w}",
-    "kind {w} is {w} and {w}", "has {w}: {w}", "has {w}: count, usually {n}", "holds {n} {w} by {w}", "table {w} by {w} in kg gives m",
-    "{n} : {n}", "let {w} = {w} + {q} * {n}", "unit {w} = {q}", "unit {w} = {w} / {w}", "use {w} as {w}", "use {w}", "action {w} X: {w}",
-    "needs {w} on {w}, not {w} in hand of actor", "makes {w} on {w}, then {w} not on {w}", "takes {w} of {w} / {q}", "serves {w} at {w} along paths",
-    "by {w}, helped by {w}", "uses X in hand of actor", "during {w} in reach", "works on {w}", "routine {w} X: {w}", "fallback {w}, from {w}",
-    "excursion {w}", "starts as {w} ends", "campaign {w}", "excursions {w}, {w}", "allow {w} because \"x\" until 2020-01-01", "if outside: fallback {w}",
-    "done when {w} of {w} is {n}", "left outside: {w} until {w}", "left so: {w} of {w} is {w}", "comes inside: {w}", "location {w} : {w}, within reach of {w}",
-    "{w} [{q}, {n} to {n}], says {w}", "{w} and {w} at {w} in {w}", "{w}, while {w}", "crew {w} as lead, {w}", "clock from {w}, limit {q}, reserve {q}",
-    "light dark {q} of every {q}, first at {q}", "...", "supply {w} {q}", "carries {w} up to {q}", "admits {n} {w}", "ends {n}", "length {w}",
-    "dimension {w}", "may: {w} {w}", "can stop after {q}, leaves {w} on {w}", "{w} of {w} is {w} of {w} - {n}", "task {w} : get-ahead, with {w}, only if {w}.{w} is done",
-]  # fmt: skip
+_ODD = [*'\0\t\r\u2028\ufeffé0-"#(:,', "...", "99999999999", "1/0", "not "]
+_SHAPES = """\
+{w} {w} {w}
+{w} at {w}, on {w}
+item {w} : {w}, on {w}
+item {w} {n} to {n} : {w}
+actor {w} : {w}, at {w}
+path {w} to {w} {q}
+rule {w}
+never {w} at {w} while {w} on {w}
+always a {w} on X: {w}
+task {w} : required, after {w}
+kind {w} is {w} and {w}
+has {w}: {w}
+has {w}: count, usually {n}
+holds {n} {w} by {w}
+table {w} by {w} in kg gives m
+{n} : {n}
+let {w} = {w} + {q} * {n}
+unit {w} = {q}
+unit {w} = {w} / {w}
+use {w} as {w}
+use {w}
+action {w} X: {w}
+needs {w} on {w}, not {w} in hand of actor
+makes {w} on {w}, then {w} not on {w}
+takes {w} of {w} / {q}
+serves {w} at {w} along paths
+by {w}, helped by {w}
+uses X in hand of actor
+during {w} in reach
+works on {w}
+routine {w} X: {w}
+fallback {w}, from {w}
+excursion {w}
+starts as {w} ends
+campaign {w}
+excursions {w}, {w}
+allow {w} because "x" until 2020-01-01
+if outside: fallback {w}
+done when {w} of {w} is {n}
+left outside: {w} until {w}
+left so: {w} of {w} is {w}
+comes inside: {w}
+location {w} : {w}, within reach of {w}
+{w} [{q}, {n} to {n}], says {w}
+{w} and {w} at {w} in {w}
+{w}, while {w}
+crew {w} as lead, {w}
+clock from {w}, limit {q}, reserve {q}
+light dark {q} of every {q}, first at {q}
+...
+supply {w} {q}
+carries {w} up to {q}
+admits {n} {w}
+ends {n}
+length {w}
+dimension {w}
+may: {w} {w}
+can stop after {q}, leaves {w} on {w}
+{w} of {w} is {w} of {w} - {n}
+task {w} : get-ahead, with {w}, only if {w}.{w} is done
+""".splitlines()
 
 
 def spoilt(project: Project, chance: random.Random, foreign: list[str]) -> Project:
@@ -81,7 +130,8 @@ def _word(lines: list[str], chance: random.Random, foreign: list[str]) -> None:
 def _letters(lines: list[str], chance: random.Random, foreign: list[str]) -> None:
     at = chance.randrange(len(lines))
     where = chance.randint(0, len(lines[at]))
-    new = chance.choice(_ODD) if chance.random() < 0.7 else chr(chance.choice((chance.randrange(256), chance.randrange(0xD800))))
+    letter = chr(chance.choice((chance.randrange(256), chance.randrange(0xD800))))
+    new = chance.choice(_ODD) if chance.random() < 0.7 else letter
     lines[at] = lines[at][:where] + new + lines[at][where + chance.randint(0, 3) :]
 
 
@@ -108,5 +158,6 @@ def _composed(lines: list[str], chance: random.Random, foreign: list[str]) -> No
 
 
 _CHANGES: list[Callable[[list[str], random.Random, list[str]], None]] = [
-    _delete, _delete, _double, _swap, _swap, _indent, _word, _word, _word, _word, _letters, _foreign, _composed, _composed,
+    _delete, _delete, _double, _swap, _swap, _indent, _word, _word, _word, _word,
+    _letters, _foreign, _composed, _composed,
 ]  # fmt: skip

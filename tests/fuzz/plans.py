@@ -47,7 +47,8 @@ def projects() -> list[Project]:
     demo = _read(ROOT / "examples" / "tarn-depot")
     found.append(Project("tarn-depot", "campaign.stay", demo, tuple(demo)))
     for name in ("first.stay", "second.stay", "third.stay"):
-        files = {name: re.sub(r"(?m)^  starts as .*$", "  starts as depot", demo[name]), "depot.stay": demo["depot.stay"]}
+        alone = re.sub(r"(?m)^  starts as .*$", "  starts as depot", demo[name])
+        files = {name: alone, "depot.stay": demo["depot.stay"]}
         found.append(Project(f"tarn-depot/{name}", name, files, (name, name, "depot.stay")))
     return found
 

@@ -1,10 +1,11 @@
-"""Same input, same bytes: every example, checked and built under different hash seeds, hour and folder order."""
+"""Same input, same bytes: the examples checked and built under other hash seeds, time zones and orders of naming."""
 
 from __future__ import annotations
 
 import os
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -21,11 +22,14 @@ def told(*arguments: str, seed: int) -> tuple[int, bytes, bytes]:
     return done.returncode, done.stdout, done.stderr
 
 
-@pytest.mark.parametrize("form", ["text", "json", "line"])
+@pytest.mark.parametrize("form", ["text", "json"])
 def test_findings(form: str) -> None:
-    runs = [told("check", ".", "--format", form, "--today", "2026-01-01", seed=seed) for seed in (1, 2, 77)]
+    with ThreadPoolExecutor() as both:
+        runs = list(
+            both.map(lambda seed: told("check", ".", "--format", form, "--today", "2026-01-01", seed=seed), (1, 2))
+        )
     assert runs[0][0] == 1 and b"may-come-first" in runs[0][1] and not runs[0][2]
-    assert runs[0] == runs[1] == runs[2]
+    assert runs[0] == runs[1]
 
 
 def test_printed_outputs(tmp_path: Path) -> None:
@@ -40,6 +44,6 @@ def test_printed_outputs(tmp_path: Path) -> None:
 
 def test_the_order_in_which_plans_are_named_does_not_matter() -> None:
     plans = sorted(str(path.relative_to(EXAMPLES)) for path in EXAMPLES.glob("mistakes/*.stay"))
-    one = told("check", *plans, "--today", "2026-01-01", seed=3)
-    other = told("check", *reversed(plans), "--today", "2026-01-01", seed=4)
+    one = told("check", *plans, "--format", "line", "--today", "2026-01-01", seed=3)
+    other = told("check", *reversed(plans), "--format", "line", "--today", "2026-01-01", seed=4)
     assert one == other

@@ -412,7 +412,11 @@ class Performer:
 
     def run(self) -> None:
         for lit in self.step.action.makes:
-            self._one(lit, self.cast.term(lit.a), self.cast.term(lit.b))
+            a, b = self.cast.term(lit.a), self.cast.term(lit.b)
+            if lit.b is not None and b is None:
+                self._law(False, f"nobody knows where {lit.b} is")
+                continue
+            self._one(lit, a, b)
             if not self.quiet:
                 for reason in limits(self.view):
                     raise Broken(reason)

@@ -46,8 +46,8 @@ class Stop(Exception):
 class Timings:
     """Judges one plan. ``reasons``: the first way it broke, with the events that led there.
 
-    whole: a thing of which one attachment is being written has no position at all. Without, it still is where its other
-    attachments are. What lies between the two readings holds in several ways, of which one is being taken away."""
+    whole: a thing of which one attachment is being written or moved has no position at all. Without, it still is where
+    its other attachments are. What lies between the two readings holds in several ways, of which one is being taken away."""
 
     def __init__(self, plan: Plan, most: int = 6000, whole: bool = False) -> None:
         self.plan = plan
@@ -141,7 +141,7 @@ class Timings:
         values = dict(values)
         status = (*status[:i], OVER, *status[i + 1 :])
         try:
-            Performer(self.world, self.steps[i], values, self._blur({v for n in new.values() for v in n}), False).run()
+            Performer(self.world, self.steps[i], values, self._blur({v for n in new.values() for v in n}, values), False).run()
             self._look(values, new)
             self._done(i, status, values, new)
         except Broken as reason:
@@ -152,7 +152,7 @@ class Timings:
         task = self.steps[i].task
         if any(s != OVER for s, step in zip(status, self.steps, strict=True) if step.task == task):
             return
-        view = View(self.world, values, None, self._blur({v for n in new.values() for v in n}))
+        view = View(self.world, values, None, self._blur({v for n in new.values() for v in n}, values))
         for lit in self.plan.done.get(task, ()):
             if not sure(view, lit, _NOBODY):
                 raise Broken(f"task {task} is not done: {lit}")
@@ -164,7 +164,7 @@ class Timings:
             others = {v: x for j, n in new.items() if j != i for v, x in n.items()}
             if not self.targets[i].isdisjoint(others):
                 raise Broken(f"step {i} and another write {sorted(self.targets[i] & set(others))}")
-            sharp = View(self.world, values, None, self._blur(set(others)))
+            sharp = View(self.world, values, None, self._blur(set(others), values))
             unmet = unmet_need(sharp, View(self.world, values, others), step)
             if unmet is not None:
                 raise Broken(f"step {i} needs {unmet}")
@@ -186,11 +186,16 @@ class Timings:
         if good:  # else it is not a matter of what else runs, and judged at its end
             Performer(self.world, step, dict(values), blurred, False).run()
 
-    def _blur(self, written: set[Var]) -> set[Var]:
+    def _blur(self, written: set[Var], values: Values) -> set[Var]:
         if not self.whole:
             return written
-        things = {thing for what, thing in written if what in ("held", "from", "to")}
-        return written | {v for v in self.vars if v[1] in things and v[0] in ("held", "from", "to")}
+        sharp, out = View(self.world, values), set(written)
+        for item in self.world.items:
+            own = {v for v in self.vars if v[1] == item and v[0] in ("held", "from", "to")}
+            carried = {n for a in sharp.anchors(item) for n in sharp.below(a)} if len(sharp.anchors(item)) > 1 else set()
+            if any(v in written for v in own) or any(v[1] in carried for v in written if v[0] in ("held", "place")):
+                out |= own
+        return out
 
     def _rules(self, view: View, new: dict[int, dict[Var, Any]]) -> None:
         for rule, names in self.cases:

@@ -18,7 +18,7 @@ from jackstay.outputs.frame import identity
 from jackstay.outputs.trace import UnknownThing, trace_text
 from jackstay.outputs.views import is_written
 
-TEXTS = ("timeline.txt", "checklist-wren.txt", "checklist-teal.txt", "pack.txt", "end.txt")
+TEXTS = ("timeline.txt", "checklist-wren.txt", "checklist-teal.txt", "pack.txt", "end.txt", "luck.txt")
 
 
 @pytest.fixture(scope="module")

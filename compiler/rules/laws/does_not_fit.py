@@ -27,8 +27,8 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
     step, manner = facts.get("step"), facts.get("manner")
     story = Story.of(plan, facts)
     kind, of = naming.a_kind(thing.kind.name), naming.a_kind(holder.kind.name)
-    by = f" by {manner}" if manner else ""
     holds = holder.kind.holds
+    by = f" by {manner}" if any(hold.manner == manner for hold in holds) else ""
     takes = naming.listed(dict.fromkeys(_takes(hold) for hold in holds)) if holds else "nothing at all"
     if step is not None:
         message = f"{acting(step)}, but {the(holder)} does not hold {kind}{by}."

@@ -6,7 +6,7 @@ from typing import Any
 
 from jackstay.diagnostics.records import Diagnostic, Label, Problem, Severity
 from jackstay.model.records import Admit, Carry
-from jackstay.rules import naming
+from jackstay.rules import luck, naming
 from jackstay.rules.naming import the
 from jackstay.rules.records import Rule
 from jackstay.rules.story import Story, acting, event, finding
@@ -42,5 +42,8 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
             Label(bound.decl, f"at most {limit}"),
         ],
         events=events,
-        because=f"no order keeps these {total} apart: each may come before the others have gone",
+        because=luck.joined(
+            f"no order keeps these {total} apart: each may come before the others have gone",
+            luck.of_stays(plan, facts["flow"], stays),
+        ),
     )

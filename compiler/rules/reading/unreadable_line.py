@@ -23,6 +23,7 @@ HINTS = {
     "missing-value": ("something is missing here", ""),
     "number-too-long": ("a number has at most 40 digits", "round it, or choose a larger unit"),
     "one-unit": ("one number with one unit is wanted here", "write it in one unit"),
+    "odd-blank": ("a sign that cannot be seen stands here", "take it out, or type a plain blank"),
     "range-needs-to": ("a range is written with `to`", "write `4 to 12 min`"),
     "range-order": ("a range goes from the smaller number to the larger", "turn the two numbers round"),
     "reserved-word": ("this word belongs to the language and cannot be a name", "choose another name"),

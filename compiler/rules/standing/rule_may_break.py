@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from jackstay.diagnostics.records import Diagnostic, Problem, Severity
-from jackstay.rules import naming
+from jackstay.rules import luck, naming
 from jackstay.rules.records import Rule
 from jackstay.rules.standing import _facts
 from jackstay.rules.story import Story, acting, finding
@@ -42,5 +42,5 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
             *_facts.initial(story, stays, facts["tests"], facts["binding"], texts),
         ],
         events=_facts.events(story, stays, texts),
-        because=because,
+        because=luck.joined(because, luck.of_stays(plan, facts["flow"], stays)),
     )

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from jackstay.diagnostics.records import Diagnostic, Label, Problem, Severity
-from jackstay.rules import naming
+from jackstay.flow.stays import Stay
+from jackstay.rules import luck, naming
 from jackstay.rules.records import Rule
 from jackstay.rules.story import Story, acting, event, finding
 
@@ -38,5 +39,8 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
             Label(test.at, "this is what it needs"),
         ],
         events=events,
-        because="no wait, no task and nobody's list keeps these steps apart",
+        because=luck.joined(
+            "no wait, no task and nobody's list keeps these steps apart",
+            luck.of_stays(plan, flow, [*stays, Stay(step, step)]),
+        ),
     )

@@ -30,8 +30,8 @@ if TYPE_CHECKING:
 
 @dataclass(slots=True)
 class Plan:
-    """What a rule may look at to tell its story. times: nominal times by excursion, filled by the rules that ask for them:
-    a plan without findings is never timed."""
+    """What a rule may look at to tell its story. times: nominal times by excursion, filled by the rules that ask for
+    them: a plan without findings is never timed."""
 
     world: World
     flow: Flow | None

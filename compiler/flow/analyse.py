@@ -151,5 +151,8 @@ def _undecided(flow: ExcursionFlow) -> None:
     def tell(at: Any, **facts: Any) -> None:
         flow.problems.append(Problem("not-decided", at, {"excursion": excursion, **facts}))
 
+    bounds = [b for e in excursion.entries for b in e.bounds] + [b for t in excursion.tasks for b in t.bounds]
+    if bounds or excursion.limit is not None:
+        tell(bounds[0].at if bounds else excursion.decl, what="time", bounds=bounds)
     if excursion.starts == "promise":
         tell(excursion.starts_at, what="promise", previous=excursion.previous)

@@ -317,6 +317,8 @@ class Laws:
             return None
         was_at = state.location(actor)
         if before is not None and before.sort != "location":
+            # where the carrier is decides where its rider leaves from: nobody may move it meanwhile
+            self.judge.reads += [var for _, var in state.chain(before) if var >= 0]
             hold = fitting_hold(actor, before, None)
             if hold is not None:
                 self.counts.append((before, hold, actor, -self._weight(hold, actor)))

@@ -66,6 +66,9 @@ class Units:
             self.by_name[name] = Unit(name, ((dimension, 1),), Fraction(1), Fraction(0), at)
             return
         factor = Fraction(node.factor)
+        if factor == 0:
+            self.notebook.add("not-a-constant", at, why="no-size")
+            return
         dimension_of: Dimension = NO_DIMENSION
         if node.term is not None:
             found = self.term(node.term, span_of(node.term.at))

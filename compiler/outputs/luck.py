@@ -29,9 +29,9 @@ MEANS = (
     f"usual durations put one after the other. Smallest gap first, at most {MOST} for each excursion; of two actors' "
     "lists only the steps next to each other in time.",
     "What it means: if the first of a pair takes longer than usual by its gap, the two overlap. What it does not mean: "
-    "that the plan is wrong. A plan that passed its check, with nothing left undecided, holds whichever of the two comes "
-    "first, as far as places, holders, settings, limits and written rules go. Look at the pairs for what no plan writes: "
-    "elbow room, sight, attention. Where the order matters, write it: `says` at the end of the one, `on` before the "
+    "that the plan is wrong. A plan that passed its check, with nothing left undecided, holds whichever of the two "
+    "comes first, as far as places, holders, settings, limits and written rules go. Look at the pairs for what no plan "
+    "writes: elbow room, sight, attention. Where the order matters, write it: `says` at the end of the one, `on` before the "
     "other.",
     "Not listed: steps that overlap by the nominal times anyway, and steps whose nominal times are not known.",
 )
@@ -43,8 +43,8 @@ RACES = (
 
 @dataclass(frozen=True, slots=True)
 class Pair:
-    """apart: seconds from the end of the first to the start of the second by the nominal times; below nothing where they
-    overlap or come the other way round; None where a duration is missing. share: places and things of both."""
+    """apart: seconds from the end of the first to the start of the second by the nominal times; below nothing where
+    they overlap or come the other way round; None where a duration is missing. share: places and things of both."""
 
     first: Step
     second: Step
@@ -89,10 +89,9 @@ def _excursion(world: World, view: View, times: Times) -> list[str]:
 
 def _rows(times: Times, pair: Pair) -> list[str]:
     first, second = pair.first.index, pair.second.index
-    if pair.apart is None:
-        gap = "not known"
-    else:
-        gap = minutes(pair.apart) if pair.apart >= 0 else f"-{minutes(-pair.apart)}"
+    gap = "not known" if pair.apart is None else minutes(abs(pair.apart))
+    if pair.apart is not None and pair.apart < 0:
+        gap = f"-{gap}"
     ends = f" (to {clock(times.end[first], times.end_open[first])})"
     starts = f" (from {clock(times.start[second], times.start_open[second])})"
     lines = row(_who(pair.first) + ends, f"  {gap:>10}  ", source_place(pair.first.entry.at))

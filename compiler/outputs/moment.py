@@ -18,8 +18,8 @@ MOST = 400  # combinations beyond which the answer is not sought
 
 
 class Option(NamedTuple):
-    """A value, the step that leaves it (None: it stands so already) and the next that would change it (None: none may be
-    over by then)."""
+    """A value, the step that leaves it (None: it stands so already) and the next that would change it (None: none may
+    be over by then)."""
 
     value: Any
     after: Step | None
@@ -27,8 +27,8 @@ class Option(NamedTuple):
 
 
 class Outcome(NamedTuple):
-    """One answer, with the steps that must be over, and those that must not, for the first way to it found. ways: in how
-    many combinations of writes it comes about."""
+    """One answer, with the steps that must be over, and those that must not, for the first way to it found. ways: in
+    how many combinations of writes it comes about."""
 
     answer: Any
     over: tuple[Step, ...]
@@ -168,13 +168,14 @@ class Guess(Sequence[Any]):
 
     def _fits(self, option: Option) -> bool:
         over = [*self.over, *([option.after] if option.after is not None else [])]
-        still = {2 * step.index + 1 for step in (*self.not_over, *([option.before] if option.before is not None else []))}
+        waiting = [*self.not_over, *([option.before] if option.before is not None else [])]
+        still = {2 * step.index + 1 for step in waiting}
         return not any(still & self.moment.needed(2 * step.index + 1) for step in over)
 
 
 def _events(flow: ExcursionFlow) -> list[list[int]]:
-    """Per event those that come right before it: a step's end after its start, its start after the ends of what it waits
-    for, and what runs beside a step within that."""
+    """Per event those that come right before it: a step's end after its start, its start after the ends of what it
+    waits for, and what runs beside a step within that."""
     into: list[list[int]] = [[] for _ in range(2 * len(flow.steps))]
     last: dict[int, int] = {}
     for step in flow.steps:

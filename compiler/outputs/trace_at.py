@@ -17,9 +17,9 @@ from jackstay.outputs.views import View, is_anchor, views_of
 from jackstay.outputs.wording import label, labels, source_place, step_text, value_text
 
 MEANS = (
-    "When the step begins, in whatever timing the text allows. surely: always. maybe: in some timing, with the steps that "
-    "decide it. never: at other times of this excursion, but not then. While a step that changes it is under way, it is "
-    "no longer surely the one and not yet the other."
+    "When the step begins, in whatever timing the text allows. surely: always. maybe: in some timing, with the steps "
+    "that decide it. never: at other times of this excursion, but not then. While a step that changes it is under way, "
+    "it is no longer surely the one and not yet the other."
 )
 INDENT = " " * 12
 FEW = 8
@@ -31,7 +31,7 @@ class NoStepThere(LookupError):
 
 
 def trace_at(checked: Any, thing_name: str, path: str, line: int) -> str:
-    """A page of text. checked: as for `build`. Raises `UnknownThing`, `NotFollowed`, `NoStepThere`: all `LookupError`."""
+    """A page of text. checked: as for `build`. Raises `UnknownThing`, `NotFollowed`, `NoStepThere` (`LookupError`s)."""
     world: World = checked.world
     thing = named(world, thing_name)
     flow = followed(checked)

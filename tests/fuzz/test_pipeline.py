@@ -21,7 +21,7 @@ FOREIGN = lines_of(STARTS)
 
 @pytest.mark.parametrize("slice_", range(8))
 def test_spoilt_projects(slice_: int, tmp_path: Path) -> None:
-    for seed in range(slice_ * 20, slice_ * 20 + 20):
+    for seed in range(slice_ * 15, slice_ * 15 + 15):
         chance = random.Random(seed)
         project = spoilt(chance.choice(STARTS), chance, FOREIGN)
         try:

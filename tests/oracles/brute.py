@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, cached_property
 from itertools import combinations, product
 from typing import Any, NamedTuple
 
@@ -136,16 +136,39 @@ class World:
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
         self.things = plan.things
+        self.sorts = {n: plan.kinds[t.kind].sort for n, t in plan.things.items()}
         self.is_a = cache(self._is_a)
+        self.flag = cache(self._flag)
+        self.hold = cache(self._hold)
+        self.stations = cache(self._stations)
         self.holds_of = cache(self._holds_of)
         self.actors = [t.name for t in plan.things.values() if self.sort(t.name) == "actor"]
         self.items = [t.name for t in plan.things.values() if self.sort(t.name) == "item"]
-        self.apart = self._distances()
-        self.limited = list(self._limited())
-        self.rooms = [(n, [a for a in self.actors if self.a(a, (self.flag(n, "admits"),))], t.props["room"])
-                      for n, t in plan.things.items() if self.flag(n, "admits")]
-        self.rooms = [(n, actors, room) for n, actors, room in self.rooms if len(actors) > room]
-        self.carriers = [(n, self.flag(n, "carries")) for n in plan.things if self.flag(n, "carries") is not None]
+
+    @cached_property
+    def apart(self) -> dict[tuple[str, str], int]:
+        return self._distances()
+
+    @cached_property
+    def limited(self) -> list[tuple[str, Hold, list[str], list[str]]]:
+        return list(self._limited())
+
+    @cached_property
+    def rooms(self) -> list[tuple[str, list[str], int]]:
+        """Each place with a room that those it admits could pass."""
+        out = [
+            (n, [a for a in self.actors if self.a(a, (self.flag(n, "admits"),))], t.props["room"])
+            for n, t in self.things.items()
+            if self.flag(n, "admits")
+        ]
+        return [(n, actors, room) for n, actors, room in out if len(actors) > room]
+
+    @cached_property
+    def carriers(self) -> list[tuple[str, int]]:
+        """Each carrier with a limit that all there is could pass."""
+        heavy = sum(t.props.get("mass", 0) for t in self.things.values())
+        out = [(n, self.flag(n, "carries")) for n in self.things]
+        return [(n, limit) for n, limit in out if limit is not None and heavy > limit]
 
     def _limited(self) -> Iterator[tuple[str, Hold, list[str], list[str]]]:
         """Each holder with a limit that its possible contents could pass."""
@@ -153,12 +176,14 @@ class World:
             for hold in self.holds_of(thing.kind):
                 items = [i for i in self.items if self.a(i, (hold.kind,))]
                 riders = [a for a in self.actors if a != name and self.hold(a, name, None) is hold]
-                heavy = sum(self.things[i].props.get(hold.counting, 1) if hold.counting else 1 for i in items) + len(riders)
+                heavy = sum(self.things[i].props.get(hold.counting, 1) if hold.counting else 1 for i in items) + len(
+                    riders
+                )
                 if hold.limit is not None and heavy > hold.limit:
                     yield name, hold, items, riders
 
     def sort(self, name: str) -> str:
-        return self.plan.kinds[self.things[name].kind].sort
+        return self.sorts[name]
 
     def _is_a(self, kind: str, other: str) -> bool:
         if kind == other or other in ("thing", self.plan.kinds[kind].sort):
@@ -171,7 +196,7 @@ class World:
     def kind(self, name: str) -> Kind:
         return self.plan.kinds[self.things[name].kind]
 
-    def flag(self, name: str, what: str) -> Any:
+    def _flag(self, name: str, what: str) -> Any:
         """A kind's own or inherited setting."""
         todo = [self.kind(name)]
         for kind in todo:
@@ -186,13 +211,13 @@ class World:
             out += [h for h in self._holds_of(parent) if h not in out]
         return tuple(out)
 
-    def hold(self, item: str, holder: str, manner: str | None) -> Hold | None:
+    def _hold(self, item: str, holder: str, manner: str | None) -> Hold | None:
         for hold in self.holds_of(self.things[holder].kind):
             if manner in (None, hold.manner) and self.a(item, (hold.kind,)):
                 return hold
         return None
 
-    def stations(self, place: str) -> frozenset[str]:
+    def _stations(self, place: str) -> frozenset[str]:
         return frozenset({place, *self.things[place].near})
 
     def _distances(self) -> dict[tuple[str, str], int]:
@@ -209,7 +234,12 @@ class World:
         out = {}
         for a in places:
             for b in places:
-                stands = [walk[p, q] for p in self.things[a].near or (a,) for q in self.things[b].near or (b,) if (p, q) in walk]
+                stands = [
+                    walk[p, q]
+                    for p in self.things[a].near or (a,)
+                    for q in self.things[b].near or (b,)
+                    if (p, q) in walk
+                ]
                 if self.stations(a) & self.stations(b):
                     out[a, b] = 0
                 elif stands:
@@ -234,7 +264,9 @@ class World:
 class View:
     """A state as somebody sees it: each variable has a tuple of values that count as true; none where it is blurred."""
 
-    def __init__(self, world: World, values: Values, flux: dict[Var, Any] | None = None, blurred: Iterable[Var] = ()) -> None:
+    def __init__(
+        self, world: World, values: Values, flux: dict[Var, Any] | None = None, blurred: Iterable[Var] = ()
+    ) -> None:
         self.world = world
         self.values = values
         self.flux = flux or {}
@@ -391,135 +423,17 @@ def possible(view: View, lit: Lit, cast: Cast) -> bool:
     assert lit.op == "on"
     parts = [v for v in (("held", a), ("from", a), ("to", a)) if v in view.values]
     return all(
-        any(not _truth(View(view.world, {**view.values, **{p: (() if p[0] == "held" else None) for p in parts}, var: v}),
-                       lit, a, b) for v in view.options(var))
+        any(
+            not _truth(
+                View(view.world, {**view.values, **{p: (() if p[0] == "held" else None) for p in parts}, var: v}),
+                lit,
+                a,
+                b,
+            )
+            for v in view.options(var)
+        )
         for var in parts
     )
-
-
-class Performer:
-    """Does the effects of one step on a state, laws judged after each unless ``quiet``."""
-
-    def __init__(self, world: World, step: Step, values: Values, blurred: Iterable[Var], quiet: bool) -> None:
-        self.world = world
-        self.step = step
-        self.view = View(world, values, None, blurred)
-        self.values = values
-        self.quiet = quiet
-        self.cast = cast_of(world, step, self.view)
-        self.occupied = occupied(world, step)
-        self.doers = [n for n in (step.actor, step.helper) if n]
-
-    def run(self) -> None:
-        for lit in self.step.action.makes:
-            a, b = self.cast.term(lit.a), self.cast.term(lit.b)
-            if lit.b is not None and b is None:
-                self._law(False, f"nobody knows where {lit.b} is")
-                continue
-            self._one(lit, a, b)
-            if not self.quiet:
-                for reason in limits(self.view):
-                    raise Broken(reason)
-
-    def _law(self, good: bool, reason: str) -> None:
-        if not good and not self.quiet:
-            raise Broken(reason)
-
-    def _contact(self, lit: Lit, others: Iterable[str]) -> None:
-        for other in [] if lit.afar else others:
-            for doer in self.doers:
-                self._law(doer == other or self.view.meet(doer, other), f"no contact: {doer} and {other}")
-
-    def _own(self, holder: str) -> None:
-        self._law(self.world.sort(holder) != "actor" or holder in self.occupied, f"{holder} takes no part")
-
-    def _one(self, lit: Lit, a: str, b: str) -> None:
-        world, values = self.world, self.values
-        if lit.op == "is":
-            var = (str(lit.prop), a)
-            self._contact(lit, [a])
-            values[var] = values[var] - lit.value[1] if isinstance(lit.value, tuple) else lit.value
-            self._law(var[0] not in (world.flag(a, "counts") or ()) or values[var] >= 0, f"{var} below nothing")
-        elif lit.op in ("from", "to"):
-            var = (lit.op, a)
-            before = values[var]
-            if lit.neg and before != b:
-                return
-            self._law(lit.neg or world.hold(a, b, None) is not None, f"{a} does not fit {b}")
-            others = {b} if lit.neg else {n for n in (before, b) if n}
-            for other in others:
-                self._own(other)
-            self._contact(lit, others)
-            values[var] = None if lit.neg else b
-            self._loose(a)
-        elif ("place", a) in values:
-            self._move(lit, a, b)
-        elif lit.neg:
-            self._detach(lit, a, b)
-        else:
-            self._attach(lit, a, b)
-
-    def _loose(self, item: str) -> None:
-        values = self.values
-        ends = [values[e, item] for e in ("from", "to") if (e, item) in values]
-        self._law(bool(values["held", item] or any(ends)), f"{item} let go loose")
-
-    def _attach(self, lit: Lit, item: str, holder: str) -> None:
-        before = self.values["held", item]
-        hold = self.world.hold(item, holder, lit.manner)
-        self._law(hold is not None, f"{item} does not fit {holder}")
-        if item in self.view.below(holder):
-            self._law(False, f"{item} inside itself")
-            return
-        self._own(holder)
-        self._contact(lit, [*(h for _, h in before), holder])
-        new = (hold.manner if hold else lit.manner or "on", holder)
-        if new not in before:
-            self.values["held", item] = (*(h for h in before if h[0] != GROUND), new)
-        self._together(item)
-
-    def _detach(self, lit: Lit, item: str, holder: str) -> None:
-        before = self.values["held", item]
-        after = tuple(h for h in before if not (h[1] == holder and lit.manner in (None, h[0])))
-        self._own(holder)
-        self._contact(lit, [h for _, h in before] or [holder])
-        where = self.view.location(item)
-        if after == before:
-            return
-        if not after and where is not None and self.world.flag(where, "ground"):
-            after = ((GROUND, where),)
-        self.values["held", item] = after
-        self._loose(item)
-
-    def _together(self, item: str) -> None:
-        held = self.values["held", item]
-        for i, (_, first) in enumerate(held):
-            for _, second in held[i + 1 :]:
-                self._law(first == second or self.view.meet(first, second), f"{item} in two places: {first}, {second}")
-
-    def _move(self, lit: Lit, actor: str, target: str) -> None:
-        values, world = self.values, self.world
-        self._own(actor)
-        before = values["place", actor]
-        if lit.op == "at":
-            reaches = world.things[actor].reaches
-            self._law(not reaches or target in reaches, f"{actor} does not reach {target}")
-            values["place", actor] = target
-        elif lit.neg:
-            if before == target:
-                where = self.view.location(actor)
-                self._law(where is not None, f"nobody knows where {actor} then is")
-                values["place", actor] = where
-        else:
-            if actor in self.view.below(target):
-                self._law(False, f"{actor} inside itself")
-                return
-            self._law(world.hold(actor, target, None) is not None, f"{actor} does not fit {target}")
-            self._law(self.view.meet(actor, target), f"no contact: {actor} and {target}")
-            values["place", actor] = target
-        for item in world.items if values["place", actor] != before else ():
-            if len(values["held", item]) > 1 and actor in self.view.below(item):
-                self._together(item)
 
 
 def limits(view: View) -> Iterator[str]:
@@ -528,8 +442,11 @@ def limits(view: View) -> Iterator[str]:
     for name, hold, items, riders in world.limited:
         weight = 0
         for item in items:
-            if any(holder == name and world.hold(item, holder, manner) is hold
-                   for held in view.options(("held", item)) for manner, holder in held):
+            if any(
+                holder == name and world.hold(item, holder, manner) is hold
+                for held in view.options(("held", item))
+                for manner, holder in held
+            ):
                 weight += world.things[item].props.get(hold.counting, 1) if hold.counting else 1
         weight += sum(1 for actor in riders if name in view.options(("place", actor)))
         if weight > (hold.limit or 0):
@@ -561,37 +478,3 @@ def _stretched(view: View) -> Iterator[str]:
         for p, q in combinations(points, 2):
             if world.apart.get((p, q), 0) > world.things[line].props["length"]:
                 yield f"{line} too short from {p} to {q}"
-
-
-def occupied(world: World, step: Step) -> list[str]:
-    names = [step.actor, step.helper, *(step.args[s] for s in step.action.joined)]
-    names += [world.things[n].runner for n in names if n]
-    return [n for n in dict.fromkeys(names) if n]
-
-
-def cast_of(world: World, step: Step, view: View) -> Cast:
-    names: dict[str, str | None] = {"actor": step.actor, "helper": step.helper, **step.args}
-    return Cast(names, lambda: view.location(step.actor))
-
-
-def predicted(world: World, step: Step, values: Values) -> dict[Var, Any]:
-    """What a step will write, with the new values; a property is written even to the value it has."""
-    after = dict(values)
-    Performer(world, step, after, (), True).run()
-    props = {(str(m.prop), step.args.get(m.a, m.a)) for m in step.action.makes if m.op == "is"}
-    return {v: new for v, new in after.items() if new != values[v] or v in props}
-
-
-def targets(world: World, step: Step) -> set[Var]:
-    """The variables that the effects speak of."""
-    out: set[Var] = set()
-    names = {"actor": step.actor, "helper": step.helper, **step.args}
-    for lit in step.action.makes:
-        a = names.get(lit.a, lit.a)
-        if lit.op == "is":
-            out.add((str(lit.prop), a))
-        elif lit.op in ("from", "to"):
-            out.add((lit.op, a))
-        else:
-            out.add(("place" if world.sort(a) == "actor" else "held", a))
-    return out

@@ -82,8 +82,11 @@ def _changes(lines: list[str], world: World) -> Iterator[tuple[str, str, list[st
         for name in re.findall(r"[\w-]+", text.split('"')[0].split(",")[0]):
             other = next((o for o, kind in kinds.items() if o != name and name in kinds and kind is kinds[name]), None)
             if other is not None:
-                yield "mix up", f"{text} -- {other}", [*lines[:i], re.sub(rf"(?<![\w-]){name}(?![\w-])", other, line, count=1),
-                                                       *lines[i + 1 :]]
+                yield (
+                    "mix up",
+                    f"{text} -- {other}",
+                    [*lines[:i], re.sub(rf"(?<![\w-]){name}(?![\w-])", other, line, count=1), *lines[i + 1 :]],
+                )
         after = end
         while after < len(lines) and lines[after].strip() and len(lines[after]) - len(lines[after].lstrip()) > 6:
             after += 1

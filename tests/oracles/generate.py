@@ -5,7 +5,8 @@ from __future__ import annotations
 import random
 from dataclasses import replace
 
-from oracles.brute import Action, Broken, Lit, Performer, Plan, Rule, Step, Thing, Values, View, World, limits, occupied, predicted
+from oracles.brute import Action, Broken, Lit, Plan, Rule, Step, Thing, Values, View, World, limits
+from oracles.effects import Performer, occupied, predicted
 from oracles.timings import Timings, TooMany, unmet_need
 from oracles.vocabulary import OWN_ACTIONS, OWN_KINDS
 
@@ -13,7 +14,9 @@ PLACES = ("deck", "quay", "roof")
 
 # What a plan is mostly about, by the first words of its actions.
 THEMES: dict[str, frozenset[str]] = {
-    "riding": frozenset({"fly", "ferry", "mount", "squeeze", "leave", "hold", "drop", "grip", "release", "fit", "take", "put"}),
+    "riding": frozenset(
+        {"fly", "ferry", "mount", "squeeze", "leave", "hold", "drop", "grip", "release", "fit", "take", "put"}
+    ),
     "room": frozenset({"go", "fly", "mount", "leave", "look"}),
     "shared": frozenset({"hold", "drop", "grip", "release", "take", "put", "heave", "lower", "hand"}),
     "pegs": frozenset({"take", "put", "hold", "hand", "turn", "mind"}),
@@ -109,8 +112,13 @@ class Maker:
             self._add("ops", "desk", place=rng.choice(places))
         if self.crane:
             runner = "ops" if "ops" in self.things and self.chance(0.5) else None
-            self._add("boom", "crane", place=rng.choice(places), runner=runner,
-                      reaches=tuple(p for p in places if self.chance(0.95)) or tuple(places))
+            self._add(
+                "boom",
+                "crane",
+                place=rng.choice(places),
+                runner=runner,
+                reaches=tuple(p for p in places if self.chance(0.95)) or tuple(places),
+            )
 
     def _items(self) -> None:
         rng = self.rng
@@ -121,12 +129,20 @@ class Maker:
         names += [("seat", "perch")] if self.chance(0.8 if self.crane else 0.25) else []
         rng.shuffle(names)
         for name, kind in names:
-            props: dict[str, object] = {"mass": rng.choice((1, 1, 2, 5)), "hands": rng.choice((1, 1, 1, 2)), "bolts": rng.randint(0, 2)}
+            props: dict[str, object] = {
+                "mass": rng.choice((1, 1, 2, 5)),
+                "hands": rng.choice((1, 1, 1, 2)),
+                "bolts": rng.randint(0, 2),
+            }
             if kind == "chest":
                 props["lid"] = rng.choice(("open", "open", "shut"))
             world = World(Plan(self.kinds, {**self.things, name: Thing(name, kind)}, [], [], []))
-            spots = [(h.manner, holder) for holder in self.things for h in world.holds_of(self.things[holder].kind)
-                     if world.hold(name, holder, h.manner) is h]
+            spots = [
+                (h.manner, holder)
+                for holder in self.things
+                for h in world.holds_of(self.things[holder].kind)
+                if world.hold(name, holder, h.manner) is h
+            ]
             if kind == "perch" and self.chance(0.8):
                 spots = [s for s in spots if s[0] in ("plate", "catch")] or spots
             spot = rng.choice(spots)
@@ -141,8 +157,12 @@ class Maker:
             here = View(World(Plan(self.kinds, self.things, [], [], [])), self._values()).location(owner)
             anchor = rng.choice([p for p in PLACES if p in self.things])
             if here in PLACES:
-                self._add("rope", "cord", props={"mass": 1, "hands": 1, "bolts": 0, "length": rng.choice((3, 5, 8, 8))},
-                          ends=(anchor, rng.choice((owner, str(here)))))
+                self._add(
+                    "rope",
+                    "cord",
+                    props={"mass": 1, "hands": 1, "bolts": 0, "length": rng.choice((3, 5, 8, 8))},
+                    ends=(anchor, rng.choice((owner, str(here)))),
+                )
 
     def _aboard(self, thing: str, holder: str) -> bool:
         return holder in View(World(Plan(self.kinds, self.things, [], [], [])), self._values()).below(thing)
@@ -246,7 +266,12 @@ class Maker:
         past: list[set[int]] = []
         for direct in before:
             past.append(direct | {k for j in direct if j < len(past) for k in past[j]})
-        free = [(i, j) for i in range(len(steps)) for j in range(len(steps)) if i != j and i not in past[j] and j not in past[i]]
+        free = [
+            (i, j)
+            for i in range(len(steps))
+            for j in range(len(steps))
+            if i != j and i not in past[j] and j not in past[i]
+        ]
         if free:
             i, j = self.rng.choice(free)
             steps[i].beside = (j,)
@@ -263,17 +288,30 @@ class Maker:
             Rule(False, (Lit("at", ("some", "crew"), place), Lit("is", "cup", prop="bolts", value=0))),
         ]
         if "boom" in things:
-            choices += [Rule(False, (Lit("at", "WHO", "SPOT"), Lit("moving", "boom", "SPOT")), (("WHO", "crew"), ("SPOT", "site"))),
-                        Rule(False, (Lit("at", "WHO", place), Lit("moving", "boom", place)), (("WHO", "crew"),)),
-                        Rule(False, (Lit("on", "ITEM", "boom"), Lit("at", "ana", place)), (("ITEM", "load"),))]
+            choices += [
+                Rule(
+                    False,
+                    (Lit("at", "WHO", "SPOT"), Lit("moving", "boom", "SPOT")),
+                    (("WHO", "crew"), ("SPOT", "site")),
+                ),
+                Rule(False, (Lit("at", "WHO", place), Lit("moving", "boom", place)), (("WHO", "crew"),)),
+                Rule(False, (Lit("on", "ITEM", "boom"), Lit("at", "ana", place)), (("ITEM", "load"),)),
+            ]
         if "tap" in things:
-            choices += [Rule(False, (Lit("working", ("some", "crew"), "FEED"), Lit("is", "FEED", prop="power", value="on")),
-                             (("FEED", "valve"),))] * 2
+            choices += [
+                Rule(
+                    False,
+                    (Lit("working", ("some", "crew"), "FEED"), Lit("is", "FEED", prop="power", value="on")),
+                    (("FEED", "valve"),),
+                )
+            ] * 2
             choices.append(Rule(True, (Lit("is", "tap", prop="power", value="off"), Lit("at", "ana", place))))
         if "rope" in things:
             choices.append(Rule(True, (Lit("to", "rope", "ben"), Lit("at", "ben", place))))
         if "box" in things:
-            choices.append(Rule(False, (Lit("on", ("some", "load"), "box"), Lit("is", "box", prop="lid", value="shut"))))
+            choices.append(
+                Rule(False, (Lit("on", ("some", "load"), "box"), Lit("is", "box", prop="lid", value="shut")))
+            )
         if "sack" in things:
             choices.append(Rule(True, (Lit("on", "cup", "sack"), Lit("at", "ana", place))))
             choices.append(Rule(False, (Lit("on", "cup", "ana", "hand"), Lit("on", "sack", "ben"))))

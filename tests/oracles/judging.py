@@ -5,6 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import NamedTuple
 
+from oracles.brute import Plan
+from oracles.timings import CLEAN, DOES_NOT, Timings, TooMany
+from oracles.writing import text_of
+
 from jackstay.diagnostics.records import Problem
 from jackstay.flow.analyse import analyse
 from jackstay.model.from_syntax import build_world
@@ -12,9 +16,6 @@ from jackstay.model.records import World
 from jackstay.source.files import source_from_text
 from jackstay.source.library import Library
 from jackstay.syntax.modules import load
-from oracles.brute import Plan
-from oracles.timings import CLEAN, DOES_NOT, Timings, TooMany
-from oracles.writing import text_of
 
 MAY = frozenset({"may-come-first", "need-may-fail", "may-exceed", "rule-may-break", "may-not-be-done"})
 UNDECIDED = "not-decided"
@@ -99,4 +100,15 @@ def strength(verdicts: Verdicts) -> str:
     return f"{verdicts.oracle} / {said}" + (" (holds in another way too)" if verdicts.another_way else "")
 
 
-__all__ = ["DOES_NOT", "Case", "Unreadable", "Verdicts", "case_of", "compare", "judge", "problems_of", "strength", "world_of"]
+__all__ = [
+    "DOES_NOT",
+    "Case",
+    "Unreadable",
+    "Verdicts",
+    "case_of",
+    "compare",
+    "judge",
+    "problems_of",
+    "strength",
+    "world_of",
+]

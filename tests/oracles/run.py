@@ -1,6 +1,6 @@
 """Compare the analysis with the reference semantics on many plans.
 
-    python tests/oracles/run.py --plans 100000 --jobs 2 --from 0
+python tests/oracles/run.py --plans 100000 --jobs 2 --from 0
 """
 
 from __future__ import annotations
@@ -57,7 +57,11 @@ def _smaller(plan: Plan) -> list[Plan]:
     for name, thing in plan.things.items():
         if name not in used:
             rest = {n: t for n, t in plan.things.items() if n != name}
-            told = {n for t in rest.values() for n in (t.place, t.runner, *t.ends, *t.near, *t.reaches, *(h for _, h in t.held))}
+            told = {
+                n
+                for t in rest.values()
+                for n in (t.place, t.runner, *t.ends, *t.near, *t.reaches, *(h for _, h in t.held))
+            }
             told |= {x for r in plan.rules for lit in r.tests for x in (lit.a, lit.b) if isinstance(x, str)}
             told |= {str(x) for d in plan.done.values() for lit in d for x in (lit.a, lit.b)}
             told |= {p for a, b, _ in plan.paths for p in (a, b)}
@@ -68,6 +72,7 @@ def _smaller(plan: Plan) -> list[Plan]:
 
 def without(plan: Plan, gone: int) -> Plan:
     """One step less; who waited for it waits for what it waited for."""
+
     def moved(numbers: tuple[int, ...]) -> tuple[int, ...]:
         return tuple(dict.fromkeys(n - (n > gone) for n in numbers if n != gone))
 
@@ -78,16 +83,23 @@ def without(plan: Plan, gone: int) -> Plan:
         on = tuple(m for n in step.on for m in (plan.steps[gone].on if n == gone else (n,)) if m != i)
         steps.append(replace(step, on=moved(on), beside=moved(step.beside)))
     tasks = {s.task for s in steps}
-    return replace(plan, steps=steps, after={t: tuple(x for x in a if x in tasks) for t, a in plan.after.items() if t in tasks},
-                   done={t: d for t, d in plan.done.items() if t in tasks})
+    return replace(
+        plan,
+        steps=steps,
+        after={t: tuple(x for x in a if x in tasks) for t, a in plan.after.items() if t in tasks},
+        done={t: d for t, d in plan.done.items() if t in tasks},
+    )
 
 
 def _vocabulary(line: str) -> bool:
-    return line.startswith(("kind ", "use ", "  ", "action ")) and not line.startswith(("  task", "  crew", "    ", "  never", "  always", "  makes", "  needs"))
+    return line.startswith(("kind ", "use ", "  ", "action ")) and not line.startswith(
+        ("  task", "  crew", "    ", "  never", "  always", "  makes", "  needs")
+    )
 
 
 def explain(plan: Plan, words: bool = True) -> str:
     """A disagreement, made small, with both verdicts. words: with the vocabulary."""
+
     def wrong(smaller: Plan) -> bool:
         verdicts = compare(smaller)
         return verdicts is not None and not verdicts.agrees
@@ -95,8 +107,10 @@ def explain(plan: Plan, words: bool = True) -> str:
     small = minimised(plan, wrong)
     verdicts = compare(small)
     assert verdicts is not None
-    numbered = "\n".join(f"#   step {i}: {s.actor}: {' '.join([str(w) if isinstance(w, str) else s.args[w[0]] for w in s.action.words])}"
-                         for i, s in enumerate(small.steps))
+    numbered = "\n".join(
+        f"#   step {i}: {s.actor}: {' '.join([str(w) if isinstance(w, str) else s.args[w[0]] for w in s.action.words])}"
+        for i, s in enumerate(small.steps)
+    )
     text = text_of(small) if words else "\n".join(li for li in text_of(small).split("\n") if not _vocabulary(li)) + "\n"
     return f"{text}{numbered}\n# oracle: {verdicts.oracle} ({verdicts.why})\n# compiler: {verdicts.found or 'nothing'}"
 
@@ -128,7 +142,12 @@ def main() -> int:
     stats: Counter[str] = Counter()
     bad: list[tuple[int, str]] = []
     with ProcessPoolExecutor(chosen.jobs) as pool:
-        for more, wrong in pool.map(chunk, starts, (min(CHUNK, chosen.first + chosen.plans - s) for s in starts), [not chosen.short] * len(starts)):
+        for more, wrong in pool.map(
+            chunk,
+            starts,
+            (min(CHUNK, chosen.first + chosen.plans - s) for s in starts),
+            [not chosen.short] * len(starts),
+        ):
             stats += more
             bad += wrong
             if sys.stderr.isatty():

@@ -12,6 +12,10 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from oracles.generate import plan_from
+from oracles.judging import Case, case_of, compare, judge, strength
+from oracles.run import explain
+from oracles.timings import CLEAN, DOES_NOT, MAY_NOT
 
 from jackstay.flow import analyse as analysis
 from jackstay.flow import clocks, standing
@@ -19,12 +23,8 @@ from jackstay.flow.laws import Laws
 from jackstay.flow.records import ExcursionFlow
 from jackstay.flow.state import State
 from jackstay.flow.stays import Stay
-from oracles.generate import plan_from
-from oracles.judging import Case, case_of, compare, judge, strength
-from oracles.run import explain
-from oracles.timings import CLEAN, DOES_NOT, MAY_NOT
 
-QUICK = 500
+QUICK = 400
 
 
 @pytest.fixture(scope="module")
@@ -91,7 +91,8 @@ def _joint_steps_follow_the_first_actor_only(patch: pytest.MonkeyPatch) -> None:
         for step in flow.steps:
             own = {c for c, _ in step.positions[:1]}
             flow.predecessors[step.index] = tuple(
-                p for p in keep[step.index] if len(step.positions) == 1 or own & {c for c, _ in flow.steps[p].positions})
+                p for p in keep[step.index] if len(step.positions) == 1 or own & {c for c, _ in flow.steps[p].positions}
+            )
         clocks.set_clocks(flow)
         flow.predecessors[:] = keep
 
@@ -132,19 +133,31 @@ def _waits_forgotten(patch: pytest.MonkeyPatch) -> None:
         for step in flow.steps:
             own = {c for c, _ in step.positions}
             flow.predecessors[step.index] = tuple(
-                p for p in keep[step.index] if own & {c for c, _ in flow.steps[p].positions})
+                p for p in keep[step.index] if own & {c for c, _ in flow.steps[p].positions}
+            )
         clocks.set_clocks(flow)
         flow.predecessors[:] = keep
 
     patch.setattr(analysis, "set_clocks", blind)
 
 
-@pytest.mark.parametrize("breaking", [
-    _no_contact_reads, _old_holders_forgotten, _reach_reads_nothing, _joint_steps_follow_the_first_actor_only,
-    _replay_without_races, _counts_along_the_replay_only, _rules_along_the_replay_only, _waits_forgotten,
-], ids=lambda f: f.__name__.strip("_"))
-def test_a_broken_analysis_is_caught(cases: list[Case], breaking: Callable[[pytest.MonkeyPatch], None],
-                                     monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize(
+    "breaking",
+    [
+        _no_contact_reads,
+        _old_holders_forgotten,
+        _reach_reads_nothing,
+        _joint_steps_follow_the_first_actor_only,
+        _replay_without_races,
+        _counts_along_the_replay_only,
+        _rules_along_the_replay_only,
+        _waits_forgotten,
+    ],
+    ids=lambda f: f.__name__.strip("_"),
+)
+def test_a_broken_analysis_is_caught(
+    cases: list[Case], breaking: Callable[[pytest.MonkeyPatch], None], monkeypatch: pytest.MonkeyPatch
+) -> None:
     good = [case for case in cases if judge(case).agrees]
     breaking(monkeypatch)
     assert any(not judge(case).agrees for case in good)

@@ -8,16 +8,16 @@ from itertools import combinations, product
 
 import networkx as nx
 import pytest
-
-from jackstay.flow.analyse import analyse
-from jackstay.flow.clocks import happens_before
-from jackstay.flow.records import ExcursionFlow, Step
-from jackstay.flow.stays import Stay, apart, before, heaviest, meet, ordered
 from oracles.brute import Action, Plan, Thing
 from oracles.brute import Step as Written
 from oracles.judging import world_of
 from oracles.vocabulary import OWN_KINDS
 from oracles.writing import text_of
+
+from jackstay.flow.analyse import analyse
+from jackstay.flow.clocks import happens_before
+from jackstay.flow.records import ExcursionFlow, Step
+from jackstay.flow.stays import Stay, apart, before, heaviest, meet, ordered
 
 ACTORS = ("ana", "ben", "cyd", "dot")
 ALONE = Action(("nod",), "crew")
@@ -63,8 +63,11 @@ def event_graph(plan: Plan) -> "nx.DiGraph[tuple[str, int]]":
         for m in step.beside:
             graph.add_edge(("start", m), ("start", i))
             graph.add_edge(("end", i), ("end", m))
-        graph.add_edges_from((("end", j), ("start", i)) for j, other in enumerate(plan.steps)
-                             if other.task in plan.after.get(step.task, ()))
+        graph.add_edges_from(
+            (("end", j), ("start", i))
+            for j, other in enumerate(plan.steps)
+            if other.task in plan.after.get(step.task, ())
+        )
     return graph
 
 
@@ -131,7 +134,7 @@ def stays_of(rng: random.Random, steps: list[Step], count: int) -> list[Stay]:
 
 
 def test_heaviest_weighs_as_much_as_the_heaviest_set_there_is(
-    orders: list[tuple[Plan, ExcursionFlow, dict[int, Step]]]
+    orders: list[tuple[Plan, ExcursionFlow, dict[int, Step]]],
 ) -> None:
     rng = random.Random(5)
     chained = 0
@@ -139,8 +142,12 @@ def test_heaviest_weighs_as_much_as_the_heaviest_set_there_is(
         if not one.complete:
             continue
         stays = stays_of(rng, one.steps, rng.randint(1, 8))
-        best = max(sum((s.weight for s in some), Fraction(0)) for n in range(len(stays) + 1) for some in combinations(stays, n)
-                   if not any(apart(a, b) for a, b in combinations(some, 2)))
+        best = max(
+            sum((s.weight for s in some), Fraction(0))
+            for n in range(len(stays) + 1)
+            for some in combinations(stays, n)
+            if not any(apart(a, b) for a, b in combinations(some, 2))
+        )
         weight, chosen = heaviest(stays)
         assert weight == best == sum((s.weight for s in chosen), Fraction(0))
         assert not any(apart(a, b) for a, b in combinations(chosen, 2))
@@ -148,7 +155,9 @@ def test_heaviest_weighs_as_much_as_the_heaviest_set_there_is(
     assert chained > 20
 
 
-def test_meet_finds_a_choice_exactly_when_there_is_one(orders: list[tuple[Plan, ExcursionFlow, dict[int, Step]]]) -> None:
+def test_meet_finds_a_choice_exactly_when_there_is_one(
+    orders: list[tuple[Plan, ExcursionFlow, dict[int, Step]]],
+) -> None:
     rng = random.Random(6)
     met = parted = 0
     for _, one, _ in orders:

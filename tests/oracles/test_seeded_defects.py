@@ -10,7 +10,6 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
-
 from oracles.defects import DEMO, Mutant, found_in, mutants, survivors
 
 EVERY = 6
@@ -48,5 +47,7 @@ def test_a_seeded_defect_is_found(every: list[Mutant], folder: Path) -> None:
         rules = found_in(mutant, folder)
         found += bool(rules)
         assert rules or mutant.key in known, f"nothing finds this; a defect, or a line for survivors.txt?\n{mutant.key}"
-        assert not (rules and mutant.key in known), f"found by now ({rules[0]}): take it out of survivors.txt\n{mutant.key}"
+        assert not (rules and mutant.key in known), (
+            f"found by now ({rules[0]}): take it out of survivors.txt\n{mutant.key}"
+        )
     assert found > len(every) / EVERY / 2

@@ -12,6 +12,11 @@ from typing import Any
 
 import pytest
 import unified_planning as up
+from oracles.brute import Lit, Plan, Step, Thing
+from oracles.judging import MAY, UNDECIDED, problems_of, world_of
+from oracles.timings import CLEAN, Timings
+from oracles.vocabulary import OWN_ACTIONS, OWN_KINDS
+from oracles.writing import text_of
 from unified_planning.engines import TimeTriggeredPlanValidator, ValidationResultStatus
 from unified_planning.plans import ActionInstance, TimeTriggeredPlan
 from unified_planning.shortcuts import (
@@ -28,12 +33,6 @@ from unified_planning.shortcuts import (
     UserType,
 )
 
-from oracles.brute import Lit, Plan, Step, Thing
-from oracles.judging import MAY, UNDECIDED, problems_of, world_of
-from oracles.timings import CLEAN, Timings
-from oracles.vocabulary import OWN_ACTIONS, OWN_KINDS
-from oracles.writing import text_of
-
 EPSILON = Fraction(1, 10)
 VERBS = {a.words[0]: a for a in OWN_ACTIONS}
 SEEDS = range(90)
@@ -42,11 +41,19 @@ SEEDS = range(90)
 def small_plan(seed: int) -> Plan:
     """Two crew in one place with hooks, moving things about and turning a switch; every place is reached."""
     rng = random.Random(seed)
-    things = [Thing("deck", "site", {"room": 9}), *(Thing(n, "hook", near=("deck",)) for n in ("peg", "nail", "rack")),
-              Thing("tap", "valve", {"power": "on"}, near=("deck",)), Thing("ops", "desk", place="deck"),
-              Thing("ana", "crew", place="deck"), Thing("ben", "crew", place="deck")]
+    things = [
+        Thing("deck", "site", {"room": 9}),
+        *(Thing(n, "hook", near=("deck",)) for n in ("peg", "nail", "rack")),
+        Thing("tap", "valve", {"power": "on"}, near=("deck",)),
+        Thing("ops", "desk", place="deck"),
+        Thing("ana", "crew", place="deck"),
+        Thing("ben", "crew", place="deck"),
+    ]
     props = {"mass": 1, "hands": 1, "bolts": 1}
-    things += [Thing("cup", "load", props, held=(("catch", "peg"),)), Thing("pan", "load", props, held=(("catch", "nail"),))]
+    things += [
+        Thing("cup", "load", props, held=(("catch", "peg"),)),
+        Thing("pan", "load", props, held=(("catch", "nail"),)),
+    ]
     where = {"cup": "peg", "pan": "nail"}
     power = "on"
     steps: list[Step] = []
@@ -85,8 +92,11 @@ def sampled(plan: Plan, rng: random.Random) -> list[tuple[Fraction, Fraction]]:
     times: list[tuple[Fraction, Fraction]] = []
     for i, step in enumerate(plan.steps):
         cast = {step.actor, *(step.args[s] for s in step.action.joined)}
-        ready = [ends[j] for j, other in enumerate(plan.steps[:i])
-                 if j in step.on or cast & {other.actor, *(other.args[s] for s in other.action.joined)}]
+        ready = [
+            ends[j]
+            for j, other in enumerate(plan.steps[:i])
+            if j in step.on or cast & {other.actor, *(other.args[s] for s in other.action.joined)}
+        ]
         delay = rng.choice((Fraction(0), Fraction(0), Fraction(rng.randint(1, 9))))
         start = max(ready, default=Fraction(0)) + delay + EPSILON * 2 + Fraction(2 * i + 1, 1009)
         lasts = Fraction(rng.randint(1, 8)) + Fraction(2 * i + 2, 2003)
@@ -143,8 +153,9 @@ class Translation:
         return self._on(names[need.a], names[str(need.b)])
 
     def valid(self, times: list[tuple[Fraction, Fraction]]) -> bool:
-        plan = TimeTriggeredPlan([(start, ActionInstance(action), lasts)
-                                  for (start, lasts), action in zip(times, self.actions, strict=True)])
+        plan = TimeTriggeredPlan(
+            [(start, ActionInstance(action), lasts) for (start, lasts), action in zip(times, self.actions, strict=True)]
+        )
         with TimeTriggeredPlanValidator() as validator:
             return bool(validator.validate(self.problem, plan).status == ValidationResultStatus.VALID)
 

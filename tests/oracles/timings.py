@@ -11,7 +11,6 @@ from oracles.brute import (
     Broken,
     Cast,
     Lit,
-    Performer,
     Plan,
     Rule,
     Step,
@@ -19,16 +18,13 @@ from oracles.brute import (
     Var,
     View,
     World,
-    cast_of,
     each,
     limits,
-    occupied,
     possible,
-    predicted,
     quantified,
     sure,
-    targets,
 )
+from oracles.effects import Performer, cast_of, occupied, predicted, targets
 
 WAITING, RUNNING, OVER = 0, 1, 2
 CLEAN, DOES_NOT, MAY_NOT = "clean", "does-not", "may-not"
@@ -59,8 +55,11 @@ class Timings:
         self.whole = whole
         self.known: dict[Any, int] = {}
         self.reasons: list[tuple[tuple[str, ...], str]] = []
-        self.cases = [(rule, dict(zip([s for s, _ in rule.slots], names, strict=True)))
-                      for rule in plan.rules for names in self._choices(rule)]
+        self.cases = [
+            (rule, dict(zip([s for s, _ in rule.slots], names, strict=True)))
+            for rule in plan.rules
+            for names in self._choices(rule)
+        ]
         casts = [set(occupied(self.world, s)) for s in self.steps]
         last: dict[str, int] = {}
         self.before: list[set[int]] = []
@@ -92,10 +91,17 @@ class Timings:
             return str(stop)
         return ""
 
-    def _from(self, status: tuple[int, ...], values: Values, new: dict[int, dict[Var, Any]], path: tuple[str, ...]) -> int:
+    def _from(
+        self, status: tuple[int, ...], values: Values, new: dict[int, dict[Var, Any]], path: tuple[str, ...]
+    ) -> int:
         """1: some timing breaks; 2: some timing ends well."""
-        key = (status, tuple(values[v] for v in self.vars), tuple((i, tuple(sorted(n.items()))) for i, n in sorted(new.items()))
-               if any(self.steps[i].action.makes for i in new) else ())
+        key = (
+            status,
+            tuple(values[v] for v in self.vars),
+            tuple((i, tuple(sorted(n.items()))) for i, n in sorted(new.items()))
+            if any(self.steps[i].action.makes for i in new)
+            else (),
+        )
         if key in self.known:
             return self.known[key]
         if len(self.known) > self.most:
@@ -115,7 +121,9 @@ class Timings:
         return found
 
     def _may_start(self, i: int, status: tuple[int, ...]) -> bool:
-        return all(status[j] == OVER for j in self.before[i]) and all(status[m] == RUNNING for m in self.steps[i].beside)
+        return all(status[j] == OVER for j in self.before[i]) and all(
+            status[m] == RUNNING for m in self.steps[i].beside
+        )
 
     def _broke(self, path: tuple[str, ...], reason: str) -> int:
         if self.first_only:
@@ -124,8 +132,9 @@ class Timings:
             self.reasons[:] = [(path, reason)]
         return 1
 
-    def _start(self, i: int, status: tuple[int, ...], values: Values, new: dict[int, dict[Var, Any]], path: tuple[str, ...]
-               ) -> int:
+    def _start(
+        self, i: int, status: tuple[int, ...], values: Values, new: dict[int, dict[Var, Any]], path: tuple[str, ...]
+    ) -> int:
         path = (*path, f"start {i}")
         new = {**new, i: predicted(self.world, self.steps[i], values)}
         status = (*status[:i], RUNNING, *status[i + 1 :])
@@ -135,13 +144,17 @@ class Timings:
             return self._broke(path, str(reason))
         return self._from(status, values, new, path)
 
-    def _end(self, i: int, status: tuple[int, ...], values: Values, new: dict[int, dict[Var, Any]], path: tuple[str, ...]) -> int:
+    def _end(
+        self, i: int, status: tuple[int, ...], values: Values, new: dict[int, dict[Var, Any]], path: tuple[str, ...]
+    ) -> int:
         path = (*path, f"end {i}")
         new = {j: n for j, n in new.items() if j != i}
         values = dict(values)
         status = (*status[:i], OVER, *status[i + 1 :])
         try:
-            Performer(self.world, self.steps[i], values, self._blur({v for n in new.values() for v in n}, values), False).run()
+            Performer(
+                self.world, self.steps[i], values, self._blur({v for n in new.values() for v in n}, values), False
+            ).run()
             self._look(values, new)
             self._done(i, status, values, new)
         except Broken as reason:
@@ -192,7 +205,9 @@ class Timings:
         sharp, out = View(self.world, values), set(written)
         for item in self.world.items:
             own = {v for v in self.vars if v[1] == item and v[0] in ("held", "from", "to")}
-            carried = {n for a in sharp.anchors(item) for n in sharp.below(a)} if len(sharp.anchors(item)) > 1 else set()
+            carried = (
+                {n for a in sharp.anchors(item) for n in sharp.below(a)} if len(sharp.anchors(item)) > 1 else set()
+            )
             if any(v in written for v in own) or any(v[1] in carried for v in written if v[0] in ("held", "place")):
                 out |= own
         return out
@@ -209,14 +224,21 @@ class Timings:
     def _counts(self, view: View, lit: Lit, cast: Cast, new: dict[int, dict[Var, Any]]) -> bool:
         if lit.op == "working":
             a, b = cast.term(lit.a), cast.term(lit.b)
-            return any(s.action.works_on and s.args[s.action.works_on] == b
-                       and (a in (s.actor, s.helper) or (isinstance(a, tuple) and self._doers(s, a[1])))
-                       for s in (self.steps[i] for i in new))
+            return any(
+                s.action.works_on
+                and s.args[s.action.works_on] == b
+                and (a in (s.actor, s.helper) or (isinstance(a, tuple) and self._doers(s, a[1])))
+                for s in (self.steps[i] for i in new)
+            )
         if lit.op == "moving":
             a, b = cast.term(lit.a), cast.term(lit.b)
             ways = [(view.values["place", a], n["place", a]) for n in new.values() if ("place", a) in n]
-            return any(self.world.sort(p) == "location" and self.world.sort(q) == "location"
-                       and any(e == b or b in self.world.things[e].near for e in (p, q)) for p, q in ways)
+            return any(
+                self.world.sort(p) == "location"
+                and self.world.sort(q) == "location"
+                and any(e == b or b in self.world.things[e].near for e in (p, q))
+                for p, q in ways
+            )
         return possible(view, lit, cast)
 
     def _doers(self, step: Step, kind: str) -> bool:

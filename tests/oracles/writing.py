@@ -7,8 +7,14 @@ from typing import Any
 from oracles.brute import Action, Hold, Kind, Lit, Plan, Rule, Step, Thing
 from oracles.vocabulary import KIND_LINES
 
-_QUANT = {("none", "actor"): "nobody of {}", ("none", "item"): "nothing of {}", ("some", "actor"): "anyone of {}",
-          ("some", "item"): "anything of {}", ("every", "actor"): "everyone of {}", ("every", "item"): "everything of {}"}
+_QUANT = {
+    ("none", "actor"): "nobody of {}",
+    ("none", "item"): "nothing of {}",
+    ("some", "actor"): "anyone of {}",
+    ("some", "item"): "anything of {}",
+    ("every", "actor"): "everyone of {}",
+    ("every", "item"): "everything of {}",
+}
 
 
 def text_of(plan: Plan) -> str:
@@ -21,7 +27,9 @@ def text_of(plan: Plan) -> str:
             out += _kind(kind)
         for action in dict.fromkeys(s.action for s in plan.steps):
             out += _action(action, plan)
-    for thing in sorted(plan.things.values(), key=lambda t: ("location", "actor", "item").index(plan.kinds[t.kind].sort)):
+    for thing in sorted(
+        plan.things.values(), key=lambda t: ("location", "actor", "item").index(plan.kinds[t.kind].sort)
+    ):
         out.append(_thing(thing, plan))
     out += [f"path {a} to {b} {metres} m" for a, b, metres in plan.paths]
     for i, rule in enumerate(plan.rules):
@@ -77,8 +85,12 @@ def _hold(hold: Hold) -> str:
 
 def _action(action: Action, plan: Plan) -> list[str]:
     words = " ".join(w if isinstance(w, str) else f"{w[0]}: {' or '.join(w[1])}" for w in action.words)
-    out = [f"action {words}", f"  by {action.by}" + (f", helped by {action.helped}" if action.helped else "")
-           + "".join(f", with {s}" for s in action.joined)]
+    out = [
+        f"action {words}",
+        f"  by {action.by}"
+        + (f", helped by {action.helped}" if action.helped else "")
+        + "".join(f", with {s}" for s in action.joined),
+    ]
     if action.serves:
         out.append(f"  serves {action.serves}")
     if action.needs:
@@ -86,7 +98,9 @@ def _action(action: Action, plan: Plan) -> list[str]:
     if action.works_on:
         out.append(f"  works on {action.works_on}")
     if action.makes:
-        out.append(f"  makes {', then '.join(literal(m, plan) + (' from afar' if m.afar else '') for m in action.makes)}")
+        out.append(
+            f"  makes {', then '.join(literal(m, plan) + (' from afar' if m.afar else '') for m in action.makes)}"
+        )
     return [*out, "  takes 1 min"]
 
 
@@ -116,7 +130,9 @@ def _thing(thing: Thing, plan: Plan) -> str:
     parts = [f"{prop} {value}{unit.get(prop, '')}" for prop, value in thing.props.items() if value is not None]
     parts += [f"on {holder}" if manner == "ground" else f"on {manner} of {holder}" for manner, holder in thing.held]
     if thing.place:
-        parts.append(f"at {thing.place}" if plan.kinds[plan.things[thing.place].kind].sort == "location" else f"on {thing.place}")
+        parts.append(
+            f"at {thing.place}" if plan.kinds[plan.things[thing.place].kind].sort == "location" else f"on {thing.place}"
+        )
     if all(thing.ends):
         parts.append(f"from {thing.ends[0]} to {thing.ends[1]}")
     if thing.near:
@@ -141,7 +157,10 @@ def _rule(rule: Rule, number: int, plan: Plan) -> list[str]:
         return " ".join(words)
 
     first, rest = put(rule.tests[0]), ", ".join(put(t) for t in rule.tests[1:])
-    return [f"rule rule{number}", f"  {'always' if rule.always else 'never'} {first}" + (f" while {rest}" if rest else "")]
+    return [
+        f"rule rule{number}",
+        f"  {'always' if rule.always else 'never'} {first}" + (f" while {rest}" if rest else ""),
+    ]
 
 
 __all__ = ["Step", "literal", "text_of"]

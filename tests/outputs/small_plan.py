@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
 
+from jackstay.flow.clocks import set_clocks
 from jackstay.flow.records import Change, ExcursionFlow, Flow, Step
 from jackstay.model.records import (
     Action,
@@ -237,7 +238,19 @@ class Builder:
     def checked(self) -> Checked:
         for flow in self.flow.excursions:
             flow.end = flow.end or list(flow.start)
+            count_positions(flow)
         return Checked(self.world, self.flow)
+
+
+def count_positions(flow: ExcursionFlow) -> None:
+    """Each step's number in its cast's lists, and the clocks."""
+    count = dict.fromkeys(flow.columns.values(), 0)
+    for step in flow.steps:
+        columns = [flow.columns[actor] for actor in step.cast]
+        step.positions = tuple((column, count[column]) for column in columns)
+        for column in columns:
+            count[column] += 1
+    set_clocks(flow)
 
 
 def minutes(value: int) -> Const:

@@ -7,16 +7,18 @@ from pathlib import Path
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from outputs.small_plan import Builder, Checked, crane, minutes
+from outputs.small_plan import Builder, Checked, count_positions, crane, minutes
 
-from jackstay.flow.clocks import happens_before, set_clocks
+from jackstay.flow.clocks import happens_before
 from jackstay.outputs.build import build
 from jackstay.outputs.luck import pairs_of
 from jackstay.outputs.views import views_of
 from jackstay.pipeline import check
 
 
-def two_lists(first: list[int], second: list[int], apart: bool = False, links: tuple[tuple[int, int], ...] = ()) -> Checked:
+def two_lists(
+    first: list[int], second: list[int], apart: bool = False, links: tuple[tuple[int, int], ...] = ()
+) -> Checked:
     """Two actors with steps of so many minutes; apart: at two places."""
     b = Builder()
     b.kind("person", "actor")
@@ -34,12 +36,7 @@ def two_lists(first: list[int], second: list[int], apart: bool = False, links: t
     flow = plan.flow.excursions[0]
     for earlier, later in links:
         flow.predecessors[later] = (*flow.predecessors[later], earlier)
-    counts = dict.fromkeys(flow.columns, 0)
-    for step in flow.steps:
-        step.positions = tuple((flow.columns[actor], counts[actor]) for actor in step.cast)
-        for actor in step.cast:
-            counts[actor] += 1
-    set_clocks(flow)
+    count_positions(flow)
     return plan
 
 
@@ -94,7 +91,7 @@ kind tank is item
 action foul TANK: tank
   by     diver
   makes  gas of TANK is foul
-action test TANK: tank
+action try TANK: tank
   by     diver
   needs  gas of TANK is clear
 action rest
@@ -107,9 +104,9 @@ excursion cut
   crew mara, jonas
   task work : required
     mara
-      test tank-a [2 min]
-      test tank-b [2 min]
-      test tank-c
+      try tank-a [2 min]
+      try tank-b [2 min]
+      try tank-c
     jonas
       rest [5 min]
       foul tank-a [1 min]
@@ -126,6 +123,6 @@ def test_races_come_first_by_their_gap_and_are_marked(tmp_path: Path) -> None:
     page = made["luck.txt"].decode()
     assert page.startswith("UNCHECKED")
     races = page.split("MAY COME FIRST")[1].split("the other pairs")[0]
-    assert races.index("2 min  Mara: test tank-b") < races.index("3 min  Mara: test tank-a") < races.index("not known")
+    assert races.index("2 min  Mara: try tank-b") < races.index("3 min  Mara: try tank-a") < races.index("not known")
     pairs = [p for p in json.loads(made["plan.json"])["excursions"][0]["luck"] if p["race"]]
     assert [(p["apart"], p["share"]) for p in pairs] == [(120, ["tank-b"]), (180, ["tank-a"]), (None, ["tank-c"])]

@@ -103,7 +103,8 @@ def test_a_step_that_fails_without_the_first_is_told_alone(tmp_path: Path) -> No
     text = PLAN.replace("item saw, axe : tool, on pier", "item saw : tool, on hand of mara")
     body = plan(("mara", ["hang saw on pier"]), ("jonas", ["take saw from pier", "hang saw on pier"]))
     found = races(checked(tmp_path, text + body))
-    assert [one.leaves for one in found[0].events] == ["comes first, when the saw is not on the pier", "comes only then"]
+    leaves = [one.leaves for one in found[0].events]
+    assert leaves == ["comes first, when the saw is not on the pier", "comes only then"]
     assert [one.actor for one in found[0].events] == ["Jonas", "Mara"]
 
 
@@ -158,8 +159,9 @@ def test_the_calls_clear_every_race_of_generated_plans(loosened: list[str], tmp_
 
 def forward(flow: ExcursionFlow) -> list[_mending.Call]:
     """Every call with the replayed order from the end of one entry to the start of another."""
-    mains = [next((s for s in reversed(steps) if not s.inserted), steps[-1]) for steps in flow.by_entry.values() if steps]
-    firsts = [steps[0] for steps in flow.by_entry.values() if steps]
+    entries = [steps for steps in flow.by_entry.values() if steps]
+    mains = [next((s for s in reversed(steps) if not s.inserted), steps[-1]) for steps in entries]
+    firsts = [steps[0] for steps in entries]
     return [_mending.Call(a, b) for a in mains for b in firsts if a.index < b.index and not set(a.cast) & set(b.cast)]
 
 

@@ -12,10 +12,11 @@ RULE = Rule("not-a-constant", Severity.ERROR, "A value must be known when the pl
 
 
 def tell(problem: Problem, plan: Any) -> Diagnostic:
-    """facts: why (state, zero, row, circle)."""
+    """facts: why (state, zero, row, circle, no-size)."""
     message, because = {
         "zero": ("Something is divided by nothing.", "no number comes of that"),
         "circle": ("This value is reckoned from itself.", "it, or what it is reckoned from, names it again"),
+        "no-size": ("A unit of no size measures nothing.", "its factor is zero"),
         "row": ("The table has no row for this value.", "the rows written do not reach so far"),
     }.get(problem.facts["why"], ("This value depends on how a thing stands.", "things change while the plan runs"))
     return finding(

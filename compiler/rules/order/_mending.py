@@ -45,7 +45,8 @@ def mend_all(plan: Any, flow: ExcursionFlow) -> Fix | None:
 
 def racing_pairs(flow: ExcursionFlow) -> list[tuple[Step, Step]]:
     """Every pair of neighbouring steps on one variable that nothing orders, once."""
-    return list({(race.first.index, race.second.index): (race.first, race.second) for race in find_races(flow)}.values())
+    races = find_races(flow)
+    return list({(race.first.index, race.second.index): (race.first, race.second) for race in races}.values())
 
 
 def fewest_calls(flow: ExcursionFlow, pairs: Sequence[tuple[Step, Step]]) -> list[Call] | None:

@@ -70,6 +70,19 @@ def _promise(facts: dict[str, Any]) -> Said:
     )
 
 
+def _time(facts: dict[str, Any]) -> Said:
+    excursion = facts["excursion"]
+    what = [f"its limit of {excursion.limit.text}"] if excursion.limit is not None else []
+    number = len(facts["bounds"])
+    if number:
+        what.append(f"{number} time{'s' if number > 1 else ''} that steps are bound to")
+    return (
+        f"Whether {excursion.name} keeps {naming.listed(what)} has not been judged.",
+        "order and custody hold under any timing; the clock itself is laid out in the timeline, and not checked",
+        [],
+    )
+
+
 def _sum(facts: dict[str, Any]) -> Said:
     holder, bound = facts["holder"], facts["bound"]
     of = f"the {bound.prop} that {the(holder)} carries" if isinstance(bound, Carry) else f"what {the(holder)} holds"
@@ -109,6 +122,7 @@ _SAID = {
     "fallback": _fallback,
     "promise": _promise,
     "sum": _sum,
+    "time": _time,
     "rule": _rule,
     "any": _any,
 }

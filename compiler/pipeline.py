@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import gc
 import sys
-from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -22,25 +21,24 @@ from jackstay.policy.records import Allowance
 from jackstay.rules.registry import family, rule, tell
 from jackstay.source.files import SourceFile
 from jackstay.source.library import Library
+from jackstay.source.record import Entity, fresh
 from jackstay.syntax.modules import load
 
 if TYPE_CHECKING:
     from jackstay.timing.records import Times
 
 
-@dataclass(slots=True)
-class Plan:
+class Plan(Entity):
     """What a rule may look at to tell its story. times: nominal times by excursion, filled by the rules that ask for
     them: a plan without findings is never timed."""
 
     world: World
     flow: Flow | None
     sources: dict[str, SourceFile]
-    times: dict[ExcursionFlow, Times | None] = field(default_factory=dict)
+    times: dict[ExcursionFlow, Times | None] = fresh(factory=dict)
 
 
-@dataclass(slots=True)
-class Checked:
+class Checked(Entity):
     """A checked campaign. flow is None when names or texts are wrong: then nothing was followed."""
 
     world: World

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from jackstay.commands.plans import is_campaign, plans_in
 from jackstay.diagnostics.records import Diagnostic, Severity
+from jackstay.source.record import Entity, fresh, replaced
 from jackstay.source.spans import Span
 
 if TYPE_CHECKING:
@@ -60,13 +60,13 @@ def _moved(finding: Diagnostic, folder: str) -> Diagnostic:
     def at(span: Span) -> Span:
         return span._replace(path=seen_from_here(span.path, folder))
 
-    return replace(
+    return replaced(
         finding,
         at=at(finding.at),
-        labels=tuple(replace(label, at=at(label.at)) for label in finding.labels),
-        events=tuple(replace(event, at=at(event.at)) for event in finding.events),
+        labels=tuple(replaced(label, at=at(label.at)) for label in finding.labels),
+        events=tuple(replaced(event, at=at(event.at)) for event in finding.events),
         help=tuple(
-            replace(fix, edits=tuple(replace(edit, at=at(edit.at)) for edit in fix.edits)) for fix in finding.help
+            replaced(fix, edits=tuple(replaced(edit, at=at(edit.at)) for edit in fix.edits)) for fix in finding.help
         ),
     )
 
@@ -78,14 +78,13 @@ def seen_from_here(path: str, folder: str) -> str:
     return f"{folder}/{path}"
 
 
-@dataclass(slots=True)
-class Outcome:
+class Outcome(Entity):
     """The findings of several plans, each once, in order, with paths as seen from where the command runs.
 
     undecided: points left open, over all plans."""
 
-    findings: list[Diagnostic] = field(default_factory=list)
-    sources: dict[str, Lines] = field(default_factory=dict)
+    findings: list[Diagnostic] = fresh(factory=list)
+    sources: dict[str, Lines] = fresh(factory=dict)
     undecided: int = 0
 
     @property

@@ -18,6 +18,7 @@ what to whom, in what order - and tells you where it does not work.
   jackstay explain RULE      one rule: what, why, a failing and a repaired plan
   jackstay trace THING PLAN  where a thing is, step by step
   jackstay build PLAN -o DIR the checklists, timelines and diagrams of a plan
+  jackstay verify FILE PLAN  whether a check's certificate holds of a plan
 """
 _CHECK = """\
 Checks plans and tells every finding as a story: the place, the lines that
@@ -40,6 +41,14 @@ _BUILD = """\
 Checks a plan and writes its outputs. With errors nothing is written, unless you
 force it; forced outputs say on every page that they are unchecked. Files in the
 output folder are replaced only when all new ones are ready.
+"""
+_VERIFY = """\
+Checks a certificate that `jackstay check --certificate` wrote, against the files
+of the plan as they are now, and without the compiler: a small program of its own
+reads both, works the order out again and follows every item through it.
+
+Exit code: 0 it holds, 1 it does not (the first reason is told), 2 it could not
+be read.
 """
 _ENDS = "NO_COLOR and FORCE_COLOR are obeyed, and so is COLUMNS."
 
@@ -66,6 +75,9 @@ def _parser() -> argparse.ArgumentParser:
         "--format", choices=("text", "line", "json"), default="text", help="stories, a line each, or data"
     )
     check.add_argument("--strict", action="store_true", help="warnings and undecided points fail the check too")
+    check.add_argument(
+        "--certificate", metavar="FILE", help="if nothing is wrong with the one plan, write why its order holds"
+    )
     check.add_argument("--schema", action="store_true", help="print the JSON schema of --format json and leave")
     day(check)
     explain = verb("explain", _EXPLAIN, "what a rule finds, and why")
@@ -84,6 +96,11 @@ def _parser() -> argparse.ArgumentParser:
     build.add_argument("-o", "--output", metavar="DIR", required=True, help="the folder to write into")
     build.add_argument("--force", action="store_true", help="write in spite of errors, marked unchecked")
     day(build)
+    verify = verb("verify", _VERIFY, "check a certificate without the compiler")
+    verify.add_argument("file", metavar="FILE", help="the certificate")
+    verify.add_argument(
+        "path", metavar="PATH", nargs="?", default=".", help="the plan it is of, or its folder (default: this folder)"
+    )
     return parser
 
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 import os
 import shutil
 import sys
-from dataclasses import dataclass
 from typing import TextIO
+
+from jackstay.source.record import Record
 
 WIDEST = 110  # prose is hard to read beyond; excerpts rarely need more
 
 
-@dataclass(frozen=True, slots=True)
-class Terminal:
+class Terminal(Record):
     """out, err: the streams. width: in cells. color: whether findings are painted on ``out``."""
 
     out: TextIO

@@ -38,6 +38,25 @@ def _earlier(folder: Path) -> list[str]:
     return kept
 
 
+def replace_file(path: Path, data: bytes) -> None:
+    """Write one file aside, then put it in place: a reader meets the old one or the new one. Raises OSError."""
+    handle, aside = tempfile.mkstemp(prefix=".jackstay-", dir=path.parent)
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(data)
+        os.chmod(aside, 0o666 & ~_mask())
+        os.replace(aside, path)
+    finally:
+        Path(aside).unlink(missing_ok=True)
+
+
+def _mask() -> int:
+    """The user's umask, which can only be read by setting it."""
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
+
+
 def replace_files(folder: Path, outputs: Mapping[str, bytes]) -> int:
     """Write the outputs (relative name, bytes) into the folder; returns how many. Raises OSError, and then no output
     has been replaced unless moving itself failed part-way."""

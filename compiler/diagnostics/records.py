@@ -5,10 +5,10 @@ Stages report problems with a rule's name and the bare facts; no prose. Rules ow
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum
 from typing import Any
 
+from jackstay.source.record import Record
 from jackstay.source.spans import Span
 
 
@@ -22,8 +22,7 @@ class Severity(str, Enum):
     NOTE = "note"
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(Record):
     """rule: a rule's name. at: the smallest useful place. facts: whatever the rule's page promises, by name."""
 
     rule: str
@@ -31,16 +30,14 @@ class Problem:
     facts: dict[str, Any]
 
 
-@dataclass(frozen=True, slots=True)
-class Label:
+class Label(Record):
     """A second place that contributes, with what it says."""
 
     at: Span
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Event:
+class Event(Record):
     """One numbered step of a story: who acts, what happens, the state it leaves (``bag: Wren``)."""
 
     number: int
@@ -50,8 +47,7 @@ class Event:
     at: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Edit:
+class Edit(Record):
     """Replace a stretch of one line (start == end inserts) by text; text ending in a line break with start == end == 0
     inserts whole lines before that line."""
 
@@ -59,16 +55,14 @@ class Edit:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Fix:
+class Fix(Record):
     """A proposed repair; its edits have been shown to clear the finding (tests re-check every one)."""
 
     text: str
     edits: tuple[Edit, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Diagnostic:
+class Diagnostic(Record):
     """One finding. message: one sentence about the plan. because: the missing fact. help: what to do, if known."""
 
     rule: str

@@ -13,7 +13,7 @@ from jackstay.flow.ends import Ends, check_done, check_until
 from jackstay.flow.fallbacks import check_fallbacks
 from jackstay.flow.laws import Distances
 from jackstay.flow.order import Order
-from jackstay.flow.races import Race, find_races
+from jackstay.flow.races import Race, find_carried_off, find_races
 from jackstay.flow.records import ExcursionFlow, Flow, Step
 from jackstay.flow.replay import Replay
 from jackstay.flow.standing import check_rules
@@ -97,7 +97,7 @@ def _follow(world: World, excursion: Excursion, order: Order, state: State, dist
     one = replay.run()
     one.companions = [(s, replay.main[m]) for s, m in one.companions if m in replay.main]
     set_clocks(one)
-    _judge_races(replay, find_races(one))
+    _judge_races(replay, [*find_races(one), *find_carried_off(one)])
     check_counts(replay)
     check_rules(replay, start)
     return replay

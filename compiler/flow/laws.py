@@ -14,10 +14,9 @@ from typing import Any
 
 from jackstay.flow.state import State
 from jackstay.flow.tests import Binding, Judge
-from jackstay.model.records import Effect, Hold, Holding, Thing, World
+from jackstay.model.records import GROUND, Effect, Hold, Holding, Thing, World
 from jackstay.model.things import first_manner
 
-GROUND = "ground"  # the manner of what lies at a location with ground
 _ZERO, _ONE = Fraction(0), Fraction(1)
 Tell = Callable[..., None]
 
@@ -79,6 +78,10 @@ class Laws:
         self.judge = judge
         self.distances = distances
         self.cast: tuple[Thing, ...] = ()
+        self.seats = {t for t in world.things if t.held_var >= 0 and any(
+            h.kind is None or h.kind.sort != "item" for h in t.kind.holds)}
+        self.left_seats: list[Thing] = []  # by the step at hand: what its doers got off, and what it moved with them
+        self.moved_seats: list[Thing] = []
         self.actors = [t for t in world.things if t.place_var >= 0]
         self.lines = [t for t in world.things if t.from_var >= 0]
         self.quiet = False  # the step has failed already: apply, say nothing
@@ -317,8 +320,7 @@ class Laws:
             return None
         was_at = state.location(actor)
         if before is not None and before.sort != "location":
-            # where the carrier is decides where its rider leaves from: nobody may move it meanwhile
-            self.judge.reads += [var for _, var in state.chain(before) if var >= 0]
+            self.left_seats.append(before)
             hold = fitting_hold(actor, before, None)
             if hold is not None:
                 self.counts.append((before, hold, actor, -self._weight(hold, actor)))
@@ -329,6 +331,7 @@ class Laws:
         now_at = state.location(actor)
         if was_at is not now_at:
             aboard = list(state.everything_aboard(actor))
+            self.moved_seats += [thing for thing in aboard if thing in self.seats]
             for mover in (actor, *(t for t in aboard if t.place_var >= 0)):
                 self._book_room(mover, was_at, now_at)
                 self._room(now_at, mover, text)

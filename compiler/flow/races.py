@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from jackstay.flow.clocks import happens_before
 from jackstay.flow.records import ExcursionFlow, Step
+from jackstay.model.records import Thing
 
 
 class Race(NamedTuple):
@@ -53,4 +55,21 @@ def find_races(flow: ExcursionFlow) -> list[Race]:
                     out.append(Race(var, reader, step))
             writers[var] = step
     out.sort(key=lambda race: race.var)
+    return out
+
+
+def find_carried_off(flow: ExcursionFlow) -> list[Race]:
+    """Someone gets off a seat while someone else may move away with it: then where the rider is, and the room there, is a
+    matter of timing, though the two touch no variable in common when the rider is off first."""
+    movers: dict[Thing, list[Step]] = {}
+    for step in flow.steps:
+        for seat in step.moved_seats:
+            movers.setdefault(seat, []).append(step)
+    out = []
+    for step in flow.steps:
+        for seat in step.left_seats:
+            for mover in movers.get(seat, ()):
+                if mover is not step and not happens_before(mover, step) and not happens_before(step, mover):
+                    first, second = (mover, step) if mover.index < step.index else (step, mover)
+                    out.append(Race(seat.held_var, first, second))
     return out

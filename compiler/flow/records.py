@@ -39,6 +39,8 @@ class Step(Entity):
     reads: tuple[int, ...] = ()
     changes: tuple[Change, ...] = ()
     clock: tuple[int, ...] = ()  # per actor of the excursion: how many of its steps have surely ended at the start
+    left_seats: tuple[Thing, ...] = ()  # what its doers got off
+    moved_seats: tuple[Thing, ...] = ()  # what it moved, with whoever sits in it
     positions: tuple[tuple[int, int], ...] = ()  # (actor's column, number of this step in its list)
 
 

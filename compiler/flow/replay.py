@@ -162,7 +162,7 @@ class Replay:
         judge.route = step.length
         laws.cast = cast
         laws.quiet = False
-        laws.counts = []
+        laws.counts, laws.left_seats, laws.moved_seats = [], [], []
         self.step = step
         for tests in (action.needs, action.uses, action.during):
             for test in tests:
@@ -182,6 +182,7 @@ class Replay:
             del judge.reads[keep:]
         step.reads = tuple(dict.fromkeys([v for v in judge.reads if v >= 0]))
         step.changes = tuple(changes.values())
+        step.left_seats, step.moved_seats = tuple(laws.left_seats), tuple(laws.moved_seats)
         self.counts.append(laws.counts)
         if laws.quiet:
             self.failed.add(step.index)

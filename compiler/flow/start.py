@@ -9,7 +9,7 @@ from jackstay.diagnostics.records import Problem
 from jackstay.flow.laws import Distances, Laws, fitting_hold
 from jackstay.flow.state import State
 from jackstay.flow.tests import Judge
-from jackstay.model.records import Thing, World
+from jackstay.model.records import GROUND, Thing, World
 
 
 def check_start(world: World, state: State, distances: Distances) -> list[Problem]:
@@ -29,7 +29,9 @@ def check_start(world: World, state: State, distances: Distances) -> list[Proble
         laws.tell = lambda rule, tell=tell, **facts: tell(rule, **{k: v for k, v in facts.items() if k != "thing"})
         laws.quiet = False
         if thing.sort != "item":
-            if thing.sort == "actor" and thing.place is not None and thing.place.sort == "location":
+            if thing.sort == "actor" and thing.place is None:
+                tell("placed-nowhere")
+            elif thing.sort == "actor" and thing.place is not None and thing.place.sort == "location":
                 laws._room(thing.place, thing, "")
             continue
         if not thing.placed and not (thing.from_var >= 0 and (thing.from_end or thing.to_end)):
@@ -43,6 +45,8 @@ def check_start(world: World, state: State, distances: Distances) -> list[Proble
             continue
         for holding in thing.placed:
             hold = fitting_hold(thing, holding.holder, holding.manner)
+            if hold is None and holding.manner == GROUND and holding.holder.kind.ground:
+                continue
             if hold is None:
                 tell("does-not-fit", holder=holding.holder, manner=holding.manner, text="")
                 continue

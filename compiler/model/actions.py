@@ -12,6 +12,7 @@ from jackstay.model.scope import Notebook, Scope
 from jackstay.model.terms import Terms
 from jackstay.model.units import SpanOf, Units, dimension_text
 from jackstay.model.words import title_of
+from jackstay.source.spans import Span
 from jackstay.syntax import tree
 
 
@@ -27,8 +28,10 @@ class ActionBuilder:
         builtin: dict[str, Kind],
         file: tree.File,
         lines: list[str],
+        rules: dict[str, Span] | None = None,
     ) -> None:
         self.world = world
+        self.rules = {} if rules is None else rules  # where each rule of the campaign is declared
         self.scope = scope
         self.units = units
         self.notebook = notebook
@@ -222,6 +225,14 @@ class ActionBuilder:
         node = statement.node
         assert isinstance(node, tree.Rule)
         title = node.title.value if node.title else title_of(node.name.text)
+        at = self.file.span(statement, node.name.at)
+        first = self.rules.setdefault(node.name.text, at)
+        if first != at:
+            self.notebook.add("name-taken", at, name=node.name.text, first=first)
+        says = (tree.Never, tree.Always, tree.Hole, tree.Unreadable)
+        if not any(isinstance(child.node, says) for child in statement.children):
+            lacks = "a line `never` or `always` under it"
+            self.notebook.add("says-nothing", self.file.span(statement), line="rule", lacks=lacks)
         for child in statement.children:
             line = child.node
             if not isinstance(line, (tree.Never, tree.Always)):

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 _OF_STEPS = ("says", "on", "while", "by", "not-before", "within", "light", "expect")
 _OF_HEADINGS = tuple(sort for sort in _OF_STEPS if sort != "expect")
 _OF_CALLS = ("says", "on")
+_STEPS = (tree.Phrase, tree.Hole, tree.Unreadable)  # what a remark may stand before
 
 
 class Pending:
@@ -104,6 +105,7 @@ class BlockBuilder:
 
     def _body(self, statements: list[tree.Statement], task: Task, entries: list[Entry], frame: Frame) -> None:
         remarks: list[Remark] = []
+        self._remarks_of_nothing(statements, frame)
         for statement in statements:
             node = statement.node
             if isinstance(node, tree.Remark):
@@ -119,6 +121,16 @@ class BlockBuilder:
                 if remarks and len(entries) > before:
                     entries[before].remarks = (*remarks, *entries[before].remarks)
                     remarks = []
+
+    def _remarks_of_nothing(self, statements: list[tree.Statement], frame: Frame) -> None:
+        """What is to be said before a step, with no step after it."""
+        last = next((n for n in range(len(statements), 0, -1) if isinstance(statements[n - 1].node, _STEPS)), 0)
+        for statement in statements[last:]:
+            node = statement.node
+            if isinstance(node, tree.Remark) and node.sort != "because":
+                self.notebook.add(
+                    "says-nothing", frame.file.span(statement), line=node.sort, lacks="a step after it", name=node.sort
+                )
 
     # --- headings ----------------------------------------------------------------------------------------------------
 
@@ -175,6 +187,7 @@ class BlockBuilder:
             entries.append(arrival)
             task.entries.append(arrival)
         remarks: list[Remark] = []
+        self._remarks_of_nothing(statement.children, frame)
         for child in statement.children:
             if isinstance(child.node, tree.Phrase):
                 entry = self._step(child, child.node, block, task, frame)
@@ -236,6 +249,8 @@ class BlockBuilder:
                     good = False
                     continue
                 self._in_crew(actor, terms.span(name.at))
+                if actor.runner is not None:
+                    self._in_crew(actor.runner, terms.span(name.at), runs=actor.title)
                 if actor in doers or actor in riders:
                     first = next(n for m in ("who", "with") for n in groups[m] if n.text == name.text)
                     self.notebook.add("named-twice", terms.span(name.at), name=name.text, first=terms.span(first.at))
@@ -271,8 +286,8 @@ class BlockBuilder:
             self.headings[id(node.words), frame.key] = heading
         return heading
 
-    def _in_crew(self, actor: Thing, at: Span) -> None:
-        """Whoever acts is crew; told once for each, and once in all where nobody is named as crew."""
+    def _in_crew(self, actor: Thing, at: Span, runs: str = "") -> None:
+        """Whoever acts, or runs one that acts, is crew; told once for each, and once in all where nobody is named."""
         owner = self.owner
         if actor in self.crew:
             return
@@ -284,6 +299,7 @@ class BlockBuilder:
                 excursion=owner.excursion.name,
                 decl=owner.excursion.decl,
                 title=actor.title,
+                runs=runs,
                 crew=[m.actor.title for m in owner.excursion.crew],
                 crew_at=owner.crew_at,
             )
@@ -338,6 +354,7 @@ class BlockBuilder:
         entry.routine_at = routine_at
         entry.calls = frame.trail
         self._bounds(node, [entry], terms, task, frame, _OF_STEPS)
+        answered: dict[str, Span] = {}
         for child in statement.children:
             line = child.node
             if isinstance(line, tree.Remark):
@@ -360,6 +377,15 @@ class BlockBuilder:
                         decl=action.decl,
                     )
                     continue
+                if line.outcome.value in answered:
+                    self.notebook.add(
+                        "said-twice",
+                        frame.file.span(child, line.outcome.at),
+                        what=f"the answer to “{line.outcome.value}”",
+                        first=answered[line.outcome.value],
+                    )
+                    continue
+                answered[line.outcome.value] = frame.file.span(child, line.outcome.at)
                 self.owner.fallback_uses.append((entry, line.outcome.value, name, where))
         return entry
 
@@ -486,6 +512,10 @@ class BlockBuilder:
                 return None
             values.append(measure.value if measure else None)
         likely, least, most = values
+        if (likely is not None and likely <= 0) or (least is not None and least < 0):
+            low = bracket.likely if likely is not None and likely <= 0 else bracket.least
+            self.notebook.add("bad-range", terms.span(bracket.at), low=low and text_of(low), high="", likely="")
+            return None
         if least is not None and most is not None and not (least <= (likely if likely is not None else least) <= most):
             low, high = (q and text_of(q) for q in (bracket.least, bracket.most))
             self.notebook.add(

@@ -8,7 +8,7 @@ from fractions import Fraction
 from jackstay.model.kinds import text_of
 from jackstay.model.literals import is_under
 from jackstay.model.patterns import Phrasebook, RoutineDecl, Verb, Word, tokens
-from jackstay.model.records import Action, AnyOf, Block, Mark, Param, Table, Thing, Unit
+from jackstay.model.records import NO_DIMENSION, Action, AnyOf, Block, Mark, Param, Table, Thing, Unit
 from jackstay.model.scope import Candidate, Group, LetValue, Notebook, Scope
 from jackstay.model.terms import Terms
 from jackstay.model.words import with_article
@@ -107,7 +107,11 @@ class Chooser:
             return None
         if isinstance(node, tree.Number):
             if "count" in sorts:
-                return Fraction(node.text)
+                number = Fraction(node.text)
+                if number.denominator == 1 and number >= 0:
+                    return number
+                self.notebook.add("wrong-argument", at, found=node.text, wanted="a whole number, and none below 0")
+                return None
             self.notebook.add("wrong-argument", at, found="a number", wanted=_wanted(params))
             return None
         if isinstance(node, tree.Quantity):
@@ -133,7 +137,11 @@ class Chooser:
         if isinstance(found, Thing):
             return found
         if isinstance(found, LetValue) and "count" in sorts:
-            return found.value.value
+            value = found.value
+            if value.dimension == NO_DIMENSION and value.value.denominator == 1 and value.value >= 0:
+                return value.value
+            self.notebook.add("wrong-argument", at, found=value.text, wanted="a whole number, and none below 0")
+            return None
         if found is None:
             kinds = tuple(k for p in params for k in p.kinds)
             terms.unknown(node, _wanted(params), lambda t: is_under(t.kind, kinds))

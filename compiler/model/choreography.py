@@ -42,6 +42,11 @@ if TYPE_CHECKING:
     from jackstay.model.from_syntax import ModuleLike
 
 _ZERO = Fraction(0)
+_ONCE = (
+    (tree.Starts, "where the excursion starts"),
+    (tree.Clock, "the clock of the excursion"),
+    (tree.Light, "the light of the excursion"),
+)
 RANKS = ("required", "wanted", "get-ahead")
 
 
@@ -87,6 +92,7 @@ class ExcursionBuilder:
             False  # a name of the crew means nothing, or the lack of a crew was told: nobody is missed there
         )
         self.all_tasks: dict[str, Span] = {}
+        self.heads: dict[str, Span] = {}  # lines that an excursion has once, where they stand
         self.fallback_nodes: list[tuple[Fallback, tree.Fallback, tree.Statement]] = []
 
     def terms(self, statement: tree.Statement) -> Terms:
@@ -123,6 +129,10 @@ class ExcursionBuilder:
 
     def _head(self, child: tree.Statement) -> None:
         node, terms, excursion = child.node, self.terms(child), self.excursion
+        line = next((words for sort, words in _ONCE if isinstance(node, sort)), "")
+        if line and self.heads.setdefault(line, terms.span()) != terms.span():
+            self.notebook.add("said-twice", terms.span(), what=line, first=self.heads[line])
+            return
         if isinstance(node, tree.Crew):
             members: list[Member] = []
             self.crew_at = terms.span()
@@ -166,19 +176,16 @@ class ExcursionBuilder:
             return
         previous = self.excursions.get(node.name.text)
         if previous is None:
-            known = [(e.name, "excursion", e.decl) for e in self.excursions.values()]
-            self.notebook.add(
-                "unknown-name",
-                excursion.starts_at,
-                name=node.name.text,
-                wanted="an excursion of a file used here",
-                candidates=known,
-                places=[],
-                elsewhere=[],
-            )
+            self._no_excursion(node.name, excursion.starts_at, "an excursion of a file used here")
             return
         excursion.starts = node.how
         excursion.previous = previous
+
+    def _no_excursion(self, name: tree.Name, at: Span, wanted: str) -> None:
+        known = [(e.name, "excursion", e.decl) for e in self.excursions.values()]
+        self.notebook.add(
+            "unknown-name", at, name=name.text, wanted=wanted, candidates=known, places=[], elsewhere=[]
+        )
 
     def time(self, node: tree.Formula, terms: Terms) -> Measure | None:
         """A constant duration."""
@@ -237,14 +244,21 @@ class ExcursionBuilder:
         elif isinstance(node, tree.LeftSo):
             until = self._until(node.until, terms)
             for test in resolve_all(node.literals, terms, self.lines):
+                first = next((s.at for s in self.excursion.left_so if s.test[2:6] == test[2:6]), None)
                 if test.op != "is" or test.negated:
                     self.notebook.add("cannot-make", test.at, text=test.text)
+                elif first is not None:
+                    self.notebook.add("said-twice", test.at, what="how this is left", first=first)
                 else:
                     self.excursion.left_so.append(LeftState(test, until, test.at))
 
     def _until(self, name: tree.Name | None, terms: Terms) -> str | None:
-        """The excursion that takes it. One that is not written yet is allowed: the plan may grow."""
-        return name.text if name is not None else None
+        """The excursion that takes it. A campaign has them all; a file by itself need not know the later ones."""
+        if name is None:
+            return None
+        if self.world.listed and name.text not in self.excursions:
+            self._no_excursion(name, terms.span(name.at), "an excursion of the campaign")
+        return name.text
 
     # --- tasks -----------------------------------------------------------------------------------------------------
 
@@ -380,6 +394,8 @@ class ExcursionBuilder:
     def say(self, entry: Entry, name: tree.Name, at: Span, local: dict[str, Mark] | None, task: Task) -> None:
         """The end of an entry is named. Inside a routine (local set) the mark is fresh to the call."""
         mark = Mark(name.text, task, entry, at)
+        if local is None and name.text in self.all_tasks:
+            self.notebook.add("name-taken", at, name=name.text, first=self.all_tasks[name.text])
         same = (
             local.get(name.text)
             if local is not None

@@ -46,11 +46,12 @@ def build_world(modules: dict[str, ModuleLike]) -> tuple[World, list[Problem]]:
 class WorldBuilder:
     def __init__(self, modules: dict[str, ModuleLike]) -> None:
         self.modules = modules
-        self.notebook = Notebook()
+        self.notebook = Notebook(lines={module.file.path: module.source.lines for module in modules.values()})
         self.units = Units(self.notebook)
         self.builtin = builtin_kinds()
         self.scopes: dict[str, Scope] = {}
         self.book = Phrasebook()
+        self.rules: dict[str, Span] = {}
         root = next(reversed(modules), "")
         self.world = World(root, title_of(root.rsplit("/", 1)[-1]), NOWHERE, kinds=list(self.builtin.values()))
         self.excursions: dict[str, tuple[Excursion, str]] = {}
@@ -103,8 +104,22 @@ class WorldBuilder:
         return module, things
 
     def _stand_at_places(self, module: ModuleLike) -> None:
-        """An actor stands at a place; a fitting is only reached from one."""
+        """An actor stands at a place; a fitting is only reached from one, and no fitting from another."""
+        told: set[Thing] = set()
         for thing in self.scopes[module.name].own_things.values():
+            if isinstance(thing, Thing) and thing not in told:
+                far = next((p for p in thing.near if p.near), None)
+                if far is not None:
+                    told.update(thing.near)  # two within reach of each other: one mistake
+                    self.notebook.add(
+                        "wrong-kind",
+                        thing.decl,
+                        name=far.name,
+                        found="a fitting, within reach of a place",
+                        wanted="a place that others are reached from",
+                        decl=far.decl,
+                        candidates=[(p.name, p.kind.name, p.decl) for p in far.near if not p.near],
+                    )
             if isinstance(thing, Thing) and thing.sort == "actor" and thing.place is not None and thing.place.near:
                 near = [(p.name, p.kind.name, p.decl) for p in thing.place.near]
                 self.notebook.add(
@@ -122,6 +137,7 @@ class WorldBuilder:
         self.scopes[module.name] = scope
         reached = {module.name}
         seen_from: dict[str, str] = {}
+        named: dict[str, Span] = {}  # aliases
         clashes: dict[tuple[str, str], list[str]] = {}
         for statement, used, alias in module.uses:
             inner = self.scopes.get(used)
@@ -129,6 +145,11 @@ class WorldBuilder:
                 continue
             reached |= self.book.modules.get(used, frozenset())
             if alias is not None:
+                at = module.file.span(statement)
+                first_use = named.setdefault(alias, at)
+                if first_use != at:
+                    self.notebook.add("name-taken", at, name=alias, first=first_use)
+                    continue
                 scope.aliases[alias] = inner
                 continue
             scope.broken |= inner.broken
@@ -254,8 +275,19 @@ class WorldBuilder:
                     if isinstance(node, (tree.Action, tree.Routine)) and node.pattern:
                         self.book.broken.update(node.pattern[0].words)
                     continue
-                for other, _ in self.book.add(verb):
-                    self.notebook.add("verbs-overlap", verb.decl, first=other.decl, text=verb.text, other=other.text)
+                for other, kind in self.book.add(verb, self.world.kinds):
+                    # two verbs that were there before meet in a kind that came later: that is the line to mend
+                    mine = kind is None or kind.decl.path in (verb.decl.path, other.decl.path)
+                    self.notebook.add(
+                        "verbs-overlap",
+                        verb.decl if mine or kind is None else kind.decl,
+                        first=other.decl,
+                        second=verb.decl,
+                        text=verb.text,
+                        other=other.text,
+                        kind=kind,
+                        found=verb.text + other.text,
+                    )
                 if isinstance(node, tree.Action):
                     self.world.actions.append(verb)  # type: ignore[arg-type]
 
@@ -268,6 +300,7 @@ class WorldBuilder:
             self.builtin,
             module.file,
             module.source.lines,
+            self.rules,
         )
 
     def _variables(self) -> None:
@@ -308,6 +341,14 @@ class WorldBuilder:
                     title = node.title.value if node.title else title_of(node.name.text)
                     self.excursions[node.name.text] = (Excursion(node.name.text, title, at, module.name), module.name)
                     found.append((module, statement))
+                elif isinstance(node, tree.Campaign) and listed:
+                    first_file, first = listed[0]
+                    self.notebook.add(
+                        "said-twice",
+                        module.file.span(statement),
+                        what="the campaign",
+                        first=first_file.file.span(first),
+                    )
                 elif isinstance(node, tree.Campaign):
                     self.world.name = node.name.text
                     self.world.title = node.title.value if node.title else title_of(node.name.text)
@@ -364,6 +405,11 @@ class WorldBuilder:
                 builder.rehearse(scratch, routine)
 
     def _listed(self, module: ModuleLike, statement: tree.Statement) -> None:
+        lists = (tree.Excursions, tree.Hole, tree.Unreadable)
+        if not any(isinstance(child.node, lists) for child in statement.children):
+            at = module.file.span(statement)
+            self.notebook.add("says-nothing", at, line="campaign", lacks="a line `excursions` under it")
+        self.world.listed = any(isinstance(child.node, tree.Excursions) for child in statement.children)
         for child in statement.children:
             if isinstance(child.node, tree.Excursions):
                 for name in child.node.names:

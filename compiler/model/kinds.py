@@ -230,6 +230,17 @@ class KindBuilder:
                 )
         elif isinstance(node, tree.Admits):
             guest = terms.kind(node.kind) if node.kind else None
+            if guest is not None and node.kind and guest.sort != "actor" and guest not in self.notebook.broken:
+                self.notebook.add(
+                    "wrong-kind",
+                    span(node.kind.at),
+                    name=guest.name,
+                    found=f"a kind of {guest.sort}",
+                    wanted="a kind of actor",
+                    decl=guest.decl,
+                    candidates=[k for k in self.scope.kind_names() if k[1] == "actor"],
+                )
+                return
             if node.kind is None or guest is not None:
                 limit = _limit(node.limit)
                 assert limit is not None
@@ -241,6 +252,16 @@ class KindBuilder:
         elif isinstance(node, tree.Flag):
             if node.name.text == "ends":
                 kind.ends = True
+                if isinstance(node.value, tree.Number) and node.value.text != "2":
+                    self.notebook.add(
+                        "unknown-value",
+                        span(node.value.at),
+                        value=node.value.text,
+                        of="the number of ends",
+                        allowed=["2"],
+                        several=[],
+                        decl=kind.decl,
+                    )
             elif node.name.text == "length" and isinstance(node.value, tree.Name):
                 kind.length = node.value.text
             elif node.name.text == "ground":

@@ -6,7 +6,7 @@ kind of one slot or in the cast.
 
 from __future__ import annotations
 
-from collections.abc import Container
+from collections.abc import Container, Sequence
 from typing import NamedTuple
 
 from jackstay.model.records import Action, Kind, Param, Part
@@ -98,13 +98,14 @@ class Phrasebook(Entity):
     modules: dict[str, frozenset[str]] = fresh(factory=dict)  # module -> modules it reaches by use
     broken: set[str] = fresh(factory=set)  # first words of verbs declared with a mistake: steps raise nothing further
 
-    def add(self, verb: Verb) -> list[tuple[Verb, bool]]:
-        """Add a verb; returns the earlier ones it collides with (and whether only kinds could tell them apart)."""
+    def add(self, verb: Verb, kinds: Sequence[Kind]) -> list[tuple[Verb, Kind | None]]:
+        """Add a verb; returns the earlier ones it collides with, and a kind that brings it about by having two parents
+        (None: the slots' kinds alone do). kinds: all of the campaign."""
         clashes = []
         for first in verb.pattern[0].words:
             for other in self.exact.get((first, len(verb.pattern)), []):
-                if other is not verb and overlap(verb, other):
-                    clashes.append((other, True))
+                if other is not verb and overlap(verb, other, kinds):
+                    clashes.append((other, meeting(verb, other, kinds)))
             self.exact.setdefault((first, len(verb.pattern)), []).append(verb)
             self.by_first.setdefault(first, []).append(verb)
         return clashes
@@ -157,7 +158,7 @@ def misfit(pattern: tuple[Part, ...], words: list[Word]) -> int | None:
     return len(pattern) if len(words) > len(pattern) else None
 
 
-def overlap(a: Verb, b: Verb) -> bool:
+def overlap(a: Verb, b: Verb, kinds: Sequence[Kind] = ()) -> bool:
     """Whether one line could mean both: same shape, and nothing tells them apart."""
     told_apart = False
     for p, q in zip(a.pattern, b.pattern, strict=True):
@@ -167,12 +168,12 @@ def overlap(a: Verb, b: Verb) -> bool:
         elif p.words or q.words:
             if set(p.words or q.words) <= RESERVED:
                 return False  # a reserved word is never a name
-        elif disjoint(_kinds(a, p.slot), _kinds(b, q.slot)):
+        elif disjoint(_kinds(a, p.slot), _kinds(b, q.slot), kinds):
             told_apart = True
     if told_apart:
         return False
     if isinstance(a, Action) and isinstance(b, Action):
-        return not (disjoint(a.by, b.by) or bool(a.helped_by) != bool(b.helped_by))
+        return not (disjoint(a.by, b.by, kinds) or bool(a.helped_by) != bool(b.helped_by))
     return True
 
 
@@ -181,11 +182,28 @@ def _kinds(verb: Verb, slot: int) -> tuple[Kind, ...] | str:
     return param.kinds if param.sort == "thing" else param.sort
 
 
-def disjoint(a: tuple[Kind, ...] | str, b: tuple[Kind, ...] | str) -> bool:
-    """Whether no kind falls under both. (A kind with both as parents is caught when such a thing is used.)"""
+def disjoint(a: tuple[Kind, ...] | str, b: tuple[Kind, ...] | str, kinds: Sequence[Kind] = ()) -> bool:
+    """Whether no kind falls under both; kinds: all there are, for those with a parent on either side."""
     if isinstance(a, str) or isinstance(b, str):
         return a != b
-    return not any(x.is_a(y) or y.is_a(x) for x in a for y in b)
+    return not any(x.is_a(y) or y.is_a(x) for x in a for y in b) and _common(a, b, kinds) is None
+
+
+def _common(a: tuple[Kind, ...], b: tuple[Kind, ...], kinds: Sequence[Kind]) -> Kind | None:
+    """The first declared kind that falls under one of each."""
+    return next((k for k in kinds if any(k.is_a(x) for x in a) and any(k.is_a(y) for y in b)), None)
+
+
+def meeting(a: Verb, b: Verb, kinds: Sequence[Kind]) -> Kind | None:
+    """Of two verbs that overlap: the kind of two parents without which they would not."""
+    pairs = [(_kinds(a, p.slot), _kinds(b, q.slot)) for p, q in zip(a.pattern, b.pattern, strict=True)
+             if not p.words and not q.words]
+    if isinstance(a, Action) and isinstance(b, Action):
+        pairs.append((a.by, b.by))
+    for x, y in pairs:
+        if disjoint(x, y) and not isinstance(x, str) and not isinstance(y, str):
+            return _common(x, y, kinds)
+    return None
 
 
 def tokens(words: tuple[tree.PhraseWord, ...], units: Container[str]) -> list[Word]:

@@ -14,6 +14,7 @@ from jackstay.source.spans import NOWHERE, Span
 
 Dimension = tuple[tuple[str, int], ...]  # sorted (base dimension, power); () is a bare number
 NO_DIMENSION: Dimension = ()
+GROUND = "ground"  # the manner of what lies at a location with ground
 
 
 class Unit(NamedTuple):
@@ -545,5 +546,6 @@ class World(Entity):
     excursions: list[Excursion] = fresh(factory=list)
     allowances: list[Allowance] = fresh(factory=list)
     uses: list[Use] = fresh(factory=list)
+    listed: bool = False  # a campaign lists its excursions: all are known
     time: Dimension = NO_DIMENSION  # the dimension that step brackets are written in
     way: Dimension | None = None  # the dimension of a way's length; None while nothing in the campaign has fixed it

@@ -14,6 +14,7 @@ from jackstay.model.records import Kind, Measure, Table, Thing
 from jackstay.source.record import Entity, fresh
 from jackstay.source.spans import Span
 from jackstay.syntax import tree
+from jackstay.syntax.trouble import proper_name
 
 
 class Places(Protocol):
@@ -134,10 +135,20 @@ class Notebook(Entity):
 
     broken: set[object] = fresh(factory=set)  # kinds and properties declared with a mistake: they raise nothing further
     seen: set[tuple[str, Span, str]] = fresh(factory=set)
+    lines: dict[str, list[str]] = fresh(factory=dict)  # of each file, by path
 
     def add(self, rule: str, at: Span, **facts: Any) -> None:
-        """A problem, once for each rule, place and thing it is about (a routine is read at each of its calls)."""
+        """A problem, once for each rule, place and thing it is about (a routine is read at each of its calls).
+
+        A word that was misspelt, and taken for the name it should be, has been told as such."""
+        if rule in ("unknown-name", "unknown-kind") and self._misspelt(at, str(facts["name"])):
+            return
         key = (rule, at, str(facts.get("name", "")) + str(facts.get("found", "")))
         if key not in self.seen:
             self.seen.add(key)
             self.problems.append(Problem(rule, at, facts))
+
+    def _misspelt(self, at: Span, name: str) -> bool:
+        lines = self.lines.get(at.path, ())
+        written = lines[at.line - 1][at.start : at.end] if 0 < at.line <= len(lines) else name
+        return written != name and proper_name(written) == name

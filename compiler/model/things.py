@@ -6,11 +6,12 @@ from fractions import Fraction
 
 from jackstay.model.formulas import constant
 from jackstay.model.kinds import text_of, value_of
-from jackstay.model.records import Holding, Kind, Path, Property, Thing, World
+from jackstay.model.records import GROUND, Holding, Kind, Path, Property, Thing, World
 from jackstay.model.scope import Group, Notebook, Scope, what_is
 from jackstay.model.terms import Terms
 from jackstay.model.units import SpanOf, Units, dimension_text
 from jackstay.model.words import title_of
+from jackstay.source.spans import Span
 from jackstay.syntax import tree
 
 _SORT_WORDS = {"actor": "an actor", "item": "an item", "location": "a location"}
@@ -123,10 +124,16 @@ class ThingBuilder:
     def _clauses(self, thing: Thing, node: tree.Thing, terms: Terms) -> None:
         last: Property | None = None
         wrong: set[str] = set()
+        said: dict[str, Span] = {}
         for clause in node.clauses:
             if isinstance(clause, tree.SetTo):
                 last = terms.property_of(clause.prop, thing)
                 if last is None:
+                    continue
+                at = terms.span(clause.prop.at)
+                if said.setdefault(last.name, at) != at:
+                    what = f"{last.name} of {thing.name}"
+                    terms.notebook.add("said-twice", at, what=what, first=said[last.name])
                     continue
                 value = value_of(last, clause.value, terms)
                 if value is None:
@@ -175,6 +182,17 @@ class ThingBuilder:
                         decl=thing.decl,
                     )
                 thing.runner = self._thing(clause.actor, ("actor",), terms)
+                if thing.runner is thing:
+                    terms.notebook.add(
+                        "wrong-kind",
+                        terms.span(clause.actor.at),
+                        name=thing.name,
+                        found="one and the same",
+                        wanted="another actor",
+                        decl=thing.decl,
+                        candidates=terms.scope.things_where(lambda t: t.sort == "actor" and t is not thing),
+                    )
+                    thing.runner = None
             elif isinstance(clause, tree.Reaches):
                 places = [self._thing(p, ("location",), terms) for p in clause.places]
                 if thing.sort != "actor":
@@ -246,6 +264,8 @@ class ThingBuilder:
                     decl=holder.kind.decl,
                 )
             manner = clause.manner.text if clause.manner else first_manner(thing.kind, holder.kind)
+            if manner is None and holder.kind.ground:
+                manner = GROUND
             if manner is None:
                 manner = holder.kind.holds[0].manner if holder.kind.holds else "on"
             thing.placed = (*thing.placed, Holding(manner, holder))
@@ -332,6 +352,13 @@ class ThingBuilder:
                 wanted=dimension_text(self.world.way),
                 what="the length of a path",
             )
+            return
+        same = next(
+            (p for p in self.world.paths if {p.a, p.b} == {a, b} and (p.line_kind, p.line_place) == (kind, place)), None
+        )
+        if same is not None:
+            what = f"the path from {a.name} to {b.name}"
+            self.notebook.add("said-twice", terms.span(), what=what, first=same.decl)
             return
         self.world.paths.append(Path(a, b, length, kind, place, terms.span()))
 

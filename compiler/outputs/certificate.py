@@ -40,7 +40,7 @@ def certificate(checked: Any) -> bytes:
         "plan": next(reversed(checked.sources)),
         "sources": {path: hashlib.sha256(text.encode()).hexdigest() for path, text in sorted(source_texts(checked))},
         "variables": [
-            {"name": name, "sort": sort, "thing": thing, "property": prop} for name, sort, thing, prop in names.variables
+            {"sort": sort, "thing": thing, "property": prop} for _, sort, thing, prop in names.variables
         ],
         "excursions": [_excursion(flow, names) for flow in checked.flow.excursions],
         "undecided": [
@@ -84,11 +84,12 @@ class Names:
 def _excursion(flow: ExcursionFlow, names: Names) -> dict[str, Any]:
     excursion = flow.excursion
     reasons = Reasons(flow, names)
+    lengths = [sum(column == own for step in flow.steps for own, _ in step.positions) for column in flow.columns.values()]
     return {
         "name": excursion.name,
         "place": source_place(excursion.decl),
         "starts_after": excursion.previous.name if excursion.previous is not None else None,
-        "columns": reasons.columns,
+        "columns": dict(zip(reasons.columns, lengths, strict=True)),
         "start": names.state(flow.start),
         "steps": [_step(step, reasons, names) for step in flow.steps],
         "custody": list(_custody(flow, names)),
@@ -133,24 +134,19 @@ def _trail(entry: Entry) -> list[str]:
 
 
 def _custody(flow: ExcursionFlow, names: Names) -> Iterator[dict[str, Any]]:
-    """Per item and line end: what it is on from the end of which step (null: the start) to the start of which."""
-    changes: dict[int, list[tuple[int, Any]]] = {}
+    """Per item and line end: what it is on, each from the end of the step that changed it (null: from the start)."""
+    chains = {
+        var: [{"from": None, "on": names.value(var, flow.start[var])}]
+        for var, (_, sort, _, _) in enumerate(names.variables)
+        if sort in ("held", "from", "to")
+    }
     for step in flow.steps:
         for change in step.changes:
-            changes.setdefault(change.var, []).append((step.index, change.after))
-    for var, (_, sort, thing, _prop) in enumerate(names.variables):
-        if sort not in ("held", "from", "to"):
-            continue
-        moments = [(None, flow.start[var]), *changes.get(var, ())]
-        until = [index for index, _ in moments[1:]] + [None]
-        yield {
-            "thing": thing,
-            "what": sort,
-            "chain": [
-                {"from": since, "to": to, "on": names.value(var, value)}
-                for (since, value), to in zip(moments, until, strict=True)
-            ],
-        }
+            if change.var in chains:
+                chains[change.var].append({"from": step.index, "on": names.value(change.var, change.after)})
+    for var, chain in chains.items():
+        _, sort, thing, _ = names.variables[var]
+        yield {"thing": thing, "what": sort, "chain": chain}
 
 
 class Reasons:

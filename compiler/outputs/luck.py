@@ -30,14 +30,15 @@ MEANS = (
     "lists only the steps next to each other in time.",
     "What it means: if the first of a pair takes longer than usual by its gap, the two overlap. What it does not mean: "
     "that the plan is wrong. A plan that passed its check, with nothing left undecided, holds whichever of the two "
-    "comes first, as far as places, holders, settings, limits and written rules go. Look at the pairs for what no plan "
-    "writes: elbow room, sight, attention. Where the order matters, write it: `says` at the end of the one, `on` before the "
-    "other.",
+    "comes first, as far as places, holders, settings, limits and written rules go. Look at the pairs for what no "
+    "plan writes: elbow room, sight, attention. Where the order matters, write it: `says` at the end of the one, `on` "
+    "before the other.",
     "Not listed: steps that overlap by the nominal times anyway, and steps whose nominal times are not known.",
 )
 RACES = (
-    "MAY COME FIRST: pairs that touch the same thing, and the plan does not hold in either order. Only the usual "
-    "durations keep them in the order written, if they do. These are findings; put them right."
+    "MAY COME FIRST: pairs that touch the same thing, one of them changing it, so that the plan may fail when they "
+    "come the other way round or at once. Only the usual durations keep them in the order written, if they do (below "
+    "nothing: they do not). These are findings; put them right."
 )
 
 

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
 
 from jackstay.diagnostics.records import Diagnostic
+from jackstay.source.record import Record
 from jackstay.source.spans import Span
 
 
-@dataclass(frozen=True, slots=True)
-class Allowance:
+class Allowance(Record):
     """``allow RULE because "…" until DATE``: covers the findings of RULE in scope_path from first_line to last_line.
 
     at: where RULE stands. until: the last day on which it counts."""

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Protocol
 
 from jackstay.diagnostics.records import Diagnostic
 from jackstay.report.cells import cells, shorten, shown, take, wrap
 from jackstay.report.paint import Paint
+from jackstay.source.record import Record
 from jackstay.source.spans import Span
 
 
@@ -22,8 +22,7 @@ class Lines(Protocol):
 Sources = Mapping[str, Lines]
 
 
-@dataclass(frozen=True, slots=True)
-class Pointer:
+class Pointer(Record):
     """A place to underline. sign: ``^`` for the finding's own place, ``-`` for one that contributes."""
 
     at: Span

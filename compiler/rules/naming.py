@@ -11,9 +11,9 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any
 
-from jackstay.flow.laws import GROUND
 from jackstay.flow.records import Step
 from jackstay.model.records import (
+    GROUND,
     Action,
     AnyOf,
     Const,

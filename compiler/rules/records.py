@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from jackstay.diagnostics.records import Severity
+from jackstay.source.record import Record
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(Record):
     """name: as a finding shows it and as `allow` takes it; it states the bad thing. summary: one sentence."""
 
     name: str

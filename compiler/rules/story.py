@@ -99,6 +99,11 @@ class Story:
         below, at = self.state.holder_of(thing)[0], self.state.location(thing)
         if thing.sort == "location" or at is None or below is at:
             return text
+        # somebody who carries it can go away with it: never left out
+        chain = [node for node, _ in self.state.chain(thing)]
+        for inner, outer in zip(chain[1:], chain[2:], strict=False):
+            if outer.sort == "actor" and inner.sort == "item":
+                text += "".join(f", {self.hangs(one)}" for one in self.state.held(inner) if one.holder is outer)
         return f"{text}, {self.place(thing)}"
 
     def _in_or_on(self, manner: str | None, holder: Thing | None) -> str:

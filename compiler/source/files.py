@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from pathlib import Path
 
 from jackstay.diagnostics.records import Problem
+from jackstay.source.record import Entity, fresh
 from jackstay.source.spans import Span
 
 MAX_BYTES = 64 * 1024 * 1024
 
 
-@dataclass(slots=True)
-class SourceFile:
+class SourceFile(Entity):
     """A file's text with line ends as ``\\n`` and no byte order mark. ``path`` as in `Span`.
 
     ``lines`` has one entry a physical line, without its end; an empty file has none, and a final line end makes no
@@ -20,7 +19,7 @@ class SourceFile:
 
     path: str
     text: str
-    lines: list[str] = field(default_factory=list)
+    lines: list[str] = fresh(factory=list)
 
 
 def source_from_text(path: str, text: str) -> SourceFile:

@@ -139,3 +139,11 @@ class Record(metaclass=_Shape):
     def __repr__(self) -> str:
         inner = ", ".join(f"{field}={getattr(self, field)!r}" for field in self.__match_args__)
         return f"{type(self).__name__}({inner})"
+
+
+R = TypeVar("R", bound=Record)
+
+
+def replaced(record: R, **named: Any) -> R:
+    """A copy with some fields changed."""
+    return type(record)(**{field: getattr(record, field) for field in record.__match_args__} | named)

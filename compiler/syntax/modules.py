@@ -3,29 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 
 from jackstay.diagnostics.records import Problem
 from jackstay.source.files import SourceFile
 from jackstay.source.library import Library
+from jackstay.source.record import Entity, fresh
 from jackstay.source.spans import NOWHERE, Span
 from jackstay.syntax.parsing import parse
 from jackstay.syntax.tree import Excursion, File, Starts, Statement, Use
 
 
-@dataclass(slots=True)
-class Module:
+class Module(Entity):
     """One file. ``uses``: its `use` lines that lead to a module that was loaded, as (statement, module, alias)."""
 
     name: str
     file: File
     source: SourceFile
-    uses: list[tuple[Statement, str, str | None]] = field(default_factory=list)
+    uses: list[tuple[Statement, str, str | None]] = fresh(factory=list)
     shipped: bool = False
 
 
-@dataclass(slots=True)
-class Loaded:
+class Loaded(Entity):
     """``modules``: by name, each after those that it uses; the root file is the last. ``problems`` in the order of
     their places."""
 
@@ -33,8 +31,7 @@ class Loaded:
     problems: list[Problem]
 
 
-@dataclass(slots=True)
-class _Visit:
+class _Visit(Entity):
     module: Module
     pending: list[Statement]
     started_from: list[str]  # excursions that this file's start from: their files are read too

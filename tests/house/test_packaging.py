@@ -22,12 +22,16 @@ def test_every_folder_with_modules_is_packaged() -> None:
         for path in (ROOT / "compiler").rglob("*.py")
     }
     listed = PROJECT["tool"]["setuptools"]["packages"]
-    assert set(listed) == folders | {"jackstay.grammar", "jackstay.stdlib"}
+    assert set(listed) == folders | {"jackstay.checker", "jackstay.grammar", "jackstay.stdlib"}
     assert listed == sorted(listed)
 
 
 def test_every_packaged_folder_is_a_package() -> None:
-    places = {"jackstay.grammar": ROOT / "grammar", "jackstay.stdlib": ROOT / "stdlib"}
+    places = {
+        "jackstay.checker": ROOT / "tests" / "certificate",
+        "jackstay.grammar": ROOT / "grammar",
+        "jackstay.stdlib": ROOT / "stdlib",
+    }
     for name in PROJECT["tool"]["setuptools"]["packages"]:
         folder = places.get(name) or ROOT.joinpath("compiler", *name.split(".")[1:])
         assert (folder / "__init__.py").is_file(), name

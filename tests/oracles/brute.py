@@ -1,7 +1,7 @@
 """A small reference semantics: every timing of a small plan, tried one by one.
 
-It shares no code with the compiler. A plan is a `Plan` of this module; `generate` makes the text that the compiler reads
-from the same description. The meaning is that of the language reference, section 10:
+It shares no code with the compiler. A plan is a `Plan` of this module; `writing` makes the text that the compiler
+reads from the same description. The meaning is that of the language reference, section 10:
 
 - a step runs from a start to an end; starts and ends come in every order that the written order allows;
 - needs hold from the start up to the effects, in a state where whatever another running step writes has no value;
@@ -42,8 +42,9 @@ class Kind(NamedTuple):
 
 
 class Lit(NamedTuple):
-    """op: on, at, reach, from, to, is, least, working, moving. a, b: a name, a slot, actor, helper, here, or (quantifier,
-    kind) with quantifier none, some or every. value: a word, a number, or ``("less", n)``: the old value less n."""
+    """op: on, at, reach, from, to, is, least, working, moving. a, b: a name, a slot, actor, helper, here, or
+    (quantifier, kind) with quantifier none, some or every. value: a word, a number, or ``("less", n)``: the old value
+    less n."""
 
     op: str
     a: Any
@@ -118,6 +119,7 @@ class Plan:
     steps: list[Step]
     after: dict[int, tuple[int, ...]] = field(default_factory=dict)
     done: dict[int, tuple[Lit, ...]] = field(default_factory=dict)
+    left: tuple[Lit, ...] = ()  # how the end is declared to be
     shipped: bool = False  # written on the vocabularies that come with the compiler
 
 

@@ -41,7 +41,7 @@ def minimised(plan: Plan, wrong: Callable[[Plan], bool]) -> Plan:
 
 def _smaller(plan: Plan) -> list[Plan]:
     out = [without(plan, i) for i in range(len(plan.steps))]
-    out += [replace(plan, rules=[r for r in plan.rules if r is not rule]) for rule in plan.rules]
+    out += [replace(plan, rules=[r for r in plan.rules if r is not rule]) for rule in plan.rules if not plan.shipped]
     out += [replace(plan, done={t: d for t, d in plan.done.items() if t != task}) for task in plan.done]
     out += [replace(plan, after={t: d for t, d in plan.after.items() if t != task}) for task in plan.after]
     if len({s.task for s in plan.steps}) > 1 and not plan.after and not plan.done:

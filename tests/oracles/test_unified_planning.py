@@ -166,7 +166,7 @@ def quiet() -> None:
 
 
 def test_sampled_timings_agree() -> None:
-    """Clean: every sampled timing is valid. Does not, whatever comes first: none is. May not: valid or not, as it comes."""
+    """Clean: every sampled timing is valid. Does not: none is. May not: valid or not, as it comes."""
     kinds = {"clean": 0, "does not": 0, "may not": 0}
     judged = invalid_of_may = 0
     for seed in SEEDS:

@@ -42,8 +42,8 @@ class Stop(Exception):
 class Timings:
     """Judges one plan. ``reasons``: the first way it broke, with the events that led there.
 
-    whole: a thing of which one attachment is being written or moved has no position at all. Without, it still is where
-    its other attachments are. What lies between the two readings holds in several ways, of which one is being taken away."""
+    whole: a thing of which one attachment is being written or moved has no position at all. Without, it is still where
+    its other attachments are. What lies between the two readings holds in several ways, one of which is going."""
 
     def __init__(self, plan: Plan, most: int = 6000, whole: bool = False) -> None:
         self.plan = plan
@@ -117,6 +117,8 @@ class Timings:
                 found |= self._end(i, status, values, new, path)
         if not moved:
             found = 2 if all(s == OVER for s in status) else self._broke(path, "everybody waits")
+            if found == 2 and not all(sure(View(self.world, values), lit, _NOBODY) for lit in self.plan.left):
+                found = self._broke(path, "left otherwise than said")
         self.known[key] = found
         return found
 

@@ -32,7 +32,7 @@ def text_of(plan: Plan) -> str:
     ):
         out.append(_thing(thing, plan))
     out += [f"path {a} to {b} {metres} m" for a, b, metres in plan.paths]
-    for i, rule in enumerate(plan.rules):
+    for i, rule in enumerate([] if plan.shipped else plan.rules):
         out += _rule(rule, i, plan)
     crew = [t.name for t in plan.things.values() if plan.kinds[t.kind].sort == "actor"]
     out += ["excursion outing", f"  crew {', '.join(crew)}"]
@@ -43,6 +43,10 @@ def text_of(plan: Plan) -> str:
         out += _steps(plan, task, called)
         if plan.done.get(task):
             out.append(f"    done when {', '.join(literal(lit, plan) for lit in plan.done[task])}")
+    if plan.shipped:  # everything is outside from first to last: to move it is no mistake here
+        items = [t.name for t in plan.things.values() if plan.kinds[t.kind].sort == "item"]
+        out.append(f"  left outside: {', '.join(items)}")
+        out += [f"  left so: {literal(lit, plan)}" for lit in plan.left]
     return "\n".join(out) + "\n"
 
 
@@ -105,6 +109,8 @@ def _action(action: Action, plan: Plan) -> list[str]:
 
 
 def _term(term: Any, plan: Plan) -> str:
+    if isinstance(term, tuple) and term[0] == "some":
+        return f"a {term[1]}"
     return term if isinstance(term, str) else _QUANT[term[0], plan.kinds[term[1]].sort].format(term[1])
 
 

@@ -86,6 +86,8 @@ def test_a_step_beside_another_is_not_luck() -> None:
 
 RACES = """use units
 kind diver is actor
+kind quay is location
+  ground
 kind tank is item
   has gas: clear or foul, usually clear
 action foul TANK: tank
@@ -96,7 +98,7 @@ action try TANK: tank
   needs  gas of TANK is clear
 action rest
   by     diver
-location pier
+location pier : quay
 actor mara, jonas : diver, at pier
 item tank-a, tank-b, tank-c : tank, on pier
 

@@ -100,8 +100,8 @@ def answers(flow: ExcursionFlow, now: Step, ask: Any) -> set[Any]:
 
 def test_every_answer_is_possible_and_every_possible_one_is_given() -> None:
     asked = unsettled = beside = together = 0
-    for seed in range(220):
-        world = world_of(text_of(plan_from(f"moment {seed}")))
+    for seed in range(25_000, 26_100, 5):
+        world = world_of(text_of(plan_from(seed)))
         flow = analyse(world).excursions[0]
         if flow.problems or len(flow.steps) > 12:
             continue
@@ -123,8 +123,8 @@ def test_every_answer_is_possible_and_every_possible_one_is_given() -> None:
 def test_the_steps_told_decide() -> None:
     """In every moment in which the told steps are over, and the others not, the answer is the one told."""
     compared = 0
-    for seed in range(80):
-        world = world_of(text_of(plan_from(f"moment {seed}")))
+    for seed in range(25_000, 25_400, 5):
+        world = world_of(text_of(plan_from(seed)))
         flow = analyse(world).excursions[0]
         if flow.problems or len(flow.steps) > 10:
             continue
@@ -158,7 +158,8 @@ def test_surely_maybe_never_with_the_steps_that_decide(tmp_path: Path, capsys: p
     assert "if this is not: Mara: hang saw on pier plan.stay:" in first
     second = told(capsys, tmp_path, len(PLAN.splitlines()))
     assert "or in 1 other way" not in second
-    assert " surely " not in second.split("Jonas: rest")[1] and "maybe Mara (by hand)" in second and "maybe Pier" in second
+    assert " surely " not in second.split("Jonas: rest")[1]
+    assert "maybe Mara (by hand)" in second and "maybe Pier" in second
     ordered = PLAN.replace("pier\n    jonas", "pier, says up\n    jonas").replace("on held", "on up")
     last = told(capsys, tmp_path, len(PLAN.splitlines()), ordered)
     assert "surely Pier (by hook); nobody has it" in last and "never Mara (by hand), at Pier; Mara has it" in last

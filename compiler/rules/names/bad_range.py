@@ -12,7 +12,7 @@ RULE = Rule("bad-range", Severity.ERROR, "The two ends of a range do not fit.")
 
 
 def tell(problem: Problem, plan: Any) -> Diagnostic:
-    """facts: low, high (as written), likely (the usual time beside them, or empty)."""
+    """facts: low, high (as written; high empty: low is no time), likely (the usual time beside them, or empty)."""
     low, high, likely = problem.facts["low"], problem.facts["high"], problem.facts.get("likely", "")
     if isinstance(low, int):
         return finding(
@@ -22,6 +22,15 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
             "this range",
             "a group has between one and ten thousand members, counted upwards",
             help=(Fix("write the smaller number first"),),
+        )
+    if not high:
+        return finding(
+            RULE,
+            problem,
+            f"A step cannot take {low}.",
+            "no time to do it in",
+            "whatever is done takes some time",
+            help=(Fix("write how long it takes, or leave the brackets out"),),
         )
     if likely:
         return finding(

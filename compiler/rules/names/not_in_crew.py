@@ -13,11 +13,11 @@ RULE = Rule("not-in-crew", Severity.ERROR, "Somebody acts who is not in the crew
 
 
 def tell(problem: Problem, plan: Any) -> Diagnostic:
-    """facts: name, title, excursion, decl (of the excursion), crew (titles), crew_at (the crew's line, or None)."""
+    """facts: name, title, runs (the one who acts, if somebody has to run it), excursion, decl (of the excursion), crew (titles), crew_at (the crew's line, or None)."""
     facts = problem.facts
-    name, crew_at = facts["name"], facts["crew_at"]
+    name, crew_at, runs = facts["name"], facts["crew_at"], facts.get("runs", "")
     edits: tuple[Edit, ...] = ()
-    if written(plan, problem.at) == name and crew_at is not None:
+    if (runs or written(plan, problem.at) == name) and crew_at is not None:
         edits = (Edit(Span(crew_at.path, crew_at.line, crew_at.end, crew_at.end), f", {name}"),)
     if crew_at is None:
         return finding(
@@ -32,7 +32,9 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
     return finding(
         RULE,
         problem,
-        f"{facts['title']} is not in the crew of {facts['excursion']}.",
+        f"{runs} acts, and {facts['title']}, who runs it, is not in the crew of {facts['excursion']}."
+        if runs
+        else f"{facts['title']} is not in the crew of {facts['excursion']}.",
         "not in the crew",
         f"the crew is {listed(facts['crew'])}",
         label(crew_at, "the crew"),

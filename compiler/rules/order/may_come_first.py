@@ -47,8 +47,15 @@ def _all_at_once(problem: Problem, plan: Any, flow: ExcursionFlow) -> tuple[Fix,
     """At the first such finding of an excursion: what mends all of them together."""
     if plan.flow is None or not any(one is flow for one in plan.flow.excursions):
         return ()
-    told = [one for one in flow.problems if one.rule == RULE.name]
-    if not told or min(told, key=lambda one: (one.at.path, one.at.line, one.at.start)) is not problem:
+    for one in flow.problems:
+        if one is not problem and one.rule == RULE.name and _place(one) < _place(problem):
+            return ()
+    same = [one for one in flow.problems if one.rule == RULE.name and _place(one) == _place(problem)]
+    if not same or same[0] is not problem:
         return ()
     fix = mend_all(plan, flow)
     return (fix,) if fix is not None else ()
+
+
+def _place(problem: Problem) -> tuple[str, int, int]:
+    return (problem.at.path, problem.at.line, problem.at.start)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 from jackstay.diagnostics.records import Diagnostic, Event, Label, Problem, Severity
 from jackstay.rules import story
 from jackstay.rules.records import Rule
+from jackstay.source.record import replaced
 
 RULE = Rule("fallback-may-fail", Severity.ERROR, "A fallback does not hold in some state in which it may begin.")
 
@@ -40,7 +40,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
     told = list(events)
     for event in inner.events:
         told.append(Event(len(told) + 1, event.actor, event.text, event.leaves, event.at))
-    return replace(
+    return replaced(
         inner,
         rule=RULE.name,
         severity=RULE.severity,

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 from jackstay.diagnostics.records import Diagnostic, Label, Problem, Severity
 from jackstay.rules import naming
 from jackstay.rules.records import Rule
+from jackstay.source.record import replaced
 
 RULE = Rule("leans-on-droppable", Severity.ERROR, "Something holds only as long as a task that may be dropped is done.")
 
@@ -23,7 +23,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
     are = "are" if len(tasks) > 1 else "is"
     labels = [Label(task.decl, f"{task.name} is {task.rank}: it may be dropped") for task in tasks]
     because = f"it holds as long as {names} {are} done, and {names} may be dropped"
-    return replace(
+    return replaced(
         inner,
         rule=RULE.name,
         severity=RULE.severity,

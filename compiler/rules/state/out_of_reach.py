@@ -25,6 +25,8 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         message = f"{acting(step)}, which needs {the(a)} not {naming.relation(test, step.binding)}; it is."
     elif test.op == "located":
         message = f"{acting(step)}, which needs {the(a)} {naming.relation(test, step.binding)}; it is {story.place(a)}."
+    elif b.sort == "actor" and a.sort == "location" and not a.near:
+        message = f"{the(b)} cannot reach {the(a)}: {the(b)} is {story.where(b)}, not at {the(a)}."
     elif b.sort == "actor":
         message = f"{the(b)} cannot reach {the(a)}: {the(b)} is {story.where(b)}, {the(a)} {story.whereabouts(a)}."
     else:

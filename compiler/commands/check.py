@@ -34,7 +34,7 @@ def _certify(result: Checked, file: str, terminal: Terminal, told: bool) -> int:
 
     allowed = sorted({problem.rule for problem in result.problems if rule(problem.rule).severity is Severity.ERROR})
     if allowed:
-        terminal.complain(f"no certificate was written: the plan only allows what is wrong with it ({', '.join(allowed)})")
+        terminal.complain(f"no certificate was written: what is wrong is only allowed ({', '.join(allowed)})")
         return 1
     try:
         replace_file(Path(file), certificate(result))

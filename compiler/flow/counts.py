@@ -9,7 +9,6 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any
 
-from jackstay.flow.clocks import happens_before
 from jackstay.flow.laws import fitting_hold
 from jackstay.flow.records import Step
 from jackstay.flow.replay import Replay
@@ -77,7 +76,8 @@ def _needed_empty(replay: Replay) -> set[tuple[int, Thing]]:
 def _ordered(changes: list[tuple[Step, Thing, Fraction]]) -> bool:
     before = changes[0][0]
     for step, _, _ in changes:
-        if step is not before and not happens_before(before, step):
+        column, position = before.positions[0]
+        if step is not before and step.clock[column] <= position:
             return False
         before = step
     return True
@@ -88,25 +88,37 @@ def _initial(replay: Replay, holder: Thing, bound: Hold | Carry | Admit) -> list
     values = replay.flow.start
     out = []
     for thing in replay.world.things:
+        if thing.sort == "location":
+            continue
         if isinstance(bound, Admit):
-            if thing.place_var >= 0 and (bound.kind is None or thing.kind.is_a(bound.kind)):
-                at: Thing | None = values[thing.place_var]
-                for _ in range(64):
-                    if at is None or at.sort == "location":
-                        break
-                    held = values[at.held_var] if at.held_var >= 0 else None
-                    at = held[0].holder if held else values[at.place_var] if at.place_var >= 0 else None
-                if at is holder:
+            if thing.sort == "actor" and (bound.kind is None or thing.kind.is_a(bound.kind)):
+                if _walk(values, thing)[-1] is holder:
                     out.append((thing, Fraction(1)))
-        elif isinstance(bound, Hold) and thing.place_var >= 0:
+        elif isinstance(bound, Carry):
+            var = thing.prop_vars.get(bound.prop, -1)
+            weight = values[var] if var >= 0 else thing.values.get(bound.prop)
+            if isinstance(weight, Fraction) and holder in _walk(values, thing)[1:]:
+                out.append((thing, weight))
+        elif thing.sort == "actor":
             if values[thing.place_var] is holder and fitting_hold(thing, holder, None) is bound:
                 out.append((thing, replay.laws._weight(bound, thing)))
-        elif isinstance(bound, Hold) and thing.held_var >= 0:
+        else:
             held_by: tuple[Holding, ...] = values[thing.held_var] or ()
             if any(h.holder is holder and fitting_hold(thing, holder, h.manner) is bound for h in held_by):
                 out.append((thing, replay.laws._weight(bound, thing)))
-        elif isinstance(bound, Carry):
-            out.append((thing, Fraction(0)))
+    return out
+
+
+def _walk(values: list[Any], thing: Thing) -> list[Thing]:
+    """From a thing down to where it is, by the values of a state."""
+    out = [thing]
+    while out[-1].sort != "location" and len(out) < 64:
+        last = out[-1]
+        held = values[last.held_var] if last.held_var >= 0 else None
+        below = held[0].holder if held else values[last.place_var] if last.place_var >= 0 else None
+        if below is None:
+            break
+        out.append(below)
     return out
 
 

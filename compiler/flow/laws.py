@@ -17,7 +17,7 @@ from jackstay.flow.tests import Binding, Judge
 from jackstay.model.records import GROUND, Effect, Hold, Holding, Thing, World
 from jackstay.model.things import first_manner
 
-_ZERO, _ONE = Fraction(0), Fraction(1)
+_ZERO, _ONE, _ONE_LESS = Fraction(0), Fraction(1), Fraction(-1)
 Tell = Callable[..., None]
 
 
@@ -150,13 +150,13 @@ class Laws:
                 self.quiet = True
             return None
         self._own(holder, item, text)
-        self._contact(effect, doers, [*(h.holder for h in before), holder], item)
+        self._contact(effect, doers, [*[h.holder for h in before], holder], item)
         new = Holding(manner, holder)
         if new in before and not self.quiet:
             self.judge.reads.append(item.held_var)  # nothing to do, so long as nobody changes it meanwhile
             return None
         # a step already found wrong leaves its thing where it wanted it, and nowhere else
-        after = (new,) if self.quiet else (*(h for h in before if h.manner != GROUND), new)
+        after = (new,) if self.quiet else (*[h for h in before if h.manner != GROUND], new)
         state.set_held(item, after)
         if hold is not None:
             self._count(holder, hold, item, text)
@@ -168,9 +168,9 @@ class Laws:
     def _detach(self, effect: Effect, item: Thing, holder: Thing, doers: list[Thing]) -> tuple[int, Any, Any] | None:
         state, text, manner = self.state, effect.test.text, effect.test.manner
         before = state.held(item)
-        after = tuple(h for h in before if not (h.holder is holder and (manner is None or h.manner == manner)))
+        after = tuple([h for h in before if h.holder is not holder or (manner is not None and h.manner != manner)])
         self._own(holder, item, text)
-        self._contact(effect, doers, [*(h.holder for h in before)] or [holder], item)
+        self._contact(effect, doers, [h.holder for h in before] or [holder], item)
         if len(after) == len(before):
             self.judge.reads.append(item.held_var)
             return None
@@ -178,9 +178,12 @@ class Laws:
         for gone in before:
             if gone not in after:
                 hold = fitting_hold(item, holder, gone.manner)
-                if hold is not None:
+                if hold is not None and hold.limit is not None:
                     self.counts.append((holder, hold, item, -self._weight(hold, item)))
                 self._note_leaving(holder, item)
+        if not after:
+            # where it is decides whether it may lie there: nobody may carry it on meanwhile
+            self.judge.reads += [var for _, var in state.chain(item) if var >= 0]
         if not after and where is not None and where.kind.ground:
             after = (Holding(GROUND, where),)
         state.set_held(item, after)
@@ -200,6 +203,8 @@ class Laws:
         return value if isinstance(value, Fraction) else _ONE
 
     def _count(self, holder: Thing, hold: Hold, item: Thing, text: str) -> None:
+        if hold.limit is None:
+            return
         self.counts.append((holder, hold, item, self._weight(hold, item)))
         limit = self.limit(holder, hold.limit)
         if limit is None:
@@ -304,7 +309,7 @@ class Laws:
             after = state.location(actor)
         else:
             after = target
-            if any(node is actor for node, _ in state.chain(target)):
+            if (target is actor or state.hangs_on(target, actor)):
                 if not self.quiet:
                     self.tell("inside-itself", thing=actor, holder=target, text=text)
                     self.quiet = True
@@ -355,7 +360,7 @@ class Laws:
         self._sums(carrier, actor, text)
 
     def _book_room(self, actor: Thing, was_at: Thing | None, now_at: Thing | None) -> None:
-        for place, change in ((was_at, -_ONE), (now_at, _ONE)):
+        for place, change in ((was_at, _ONE_LESS), (now_at, _ONE)):
             if place is not None:
                 for admit in place.kind.admits:
                     if admit.kind is None or actor.kind.is_a(admit.kind):
@@ -465,6 +470,6 @@ def _summed(amounts: list[Fraction]) -> Fraction:
     """The exact sum. One amount alone, or none, is the usual case, and whole ones add up faster as such."""
     if len(amounts) < 2:
         return amounts[0] if amounts else _ZERO
-    if all([amount.denominator == 1 for amount in amounts]):
+    if all(amount.denominator == 1 for amount in amounts):
         return Fraction(sum([amount.numerator for amount in amounts]))
     return sum(amounts, _ZERO)

@@ -23,7 +23,7 @@ class Race(NamedTuple):
 
 def find_races(flow: ExcursionFlow) -> list[Race]:
     """At least one race for every variable that has any: neighbouring accesses in the replay are compared."""
-    written = {change.var for step in flow.steps for change in step.changes}  # of the others, nothing can come of reading
+    written = {change.var for step in flow.steps for change in step.changes}  # the others cannot race
     writers: dict[int, Step] = {}
     readers: dict[int, list[Step]] = {}  # since the last writer
     out: list[Race] = []

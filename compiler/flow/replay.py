@@ -172,8 +172,9 @@ class Replay:
         for effect in action.effects:
             made = laws.apply(effect, binding)  # of a failed step too, silently: as if it had succeeded
             if made is not None:
-                first = changes.get(made[0])
-                changes[made[0]] = Change(made[0], first.before if first else made[1], made[2])
+                var, value, after = made
+                first = changes.get(var)
+                changes[var] = Change(var, first.before if first else value, after)
         for test in action.during:
             if not laws.quiet and not judge.holds(test, binding):
                 self._tell(need_rule(test), step.entry.at, flow=self.flow, step=step, test=test)

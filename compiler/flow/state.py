@@ -17,7 +17,7 @@ _DEEP = 64  # attachments nest no deeper than this; a circle is cut here (and is
 class State:
     """A mutable state. ``aboard`` keeps, for each holder's index, what hangs on it directly (items, riders, line ends)."""
 
-    __slots__ = ("values", "aboard", "ends_on", "doubtful", "over")
+    __slots__ = ("aboard", "doubtful", "ends_on", "over", "values")
 
     def __init__(self, size: int) -> None:
         self.values: list[Any] = [None] * size
@@ -115,7 +115,8 @@ class State:
         for _ in range(_DEEP):
             if thing is None or thing.sort == "location":
                 return thing
-            thing = self.holder_of(thing)[0]
+            var = thing.place_var
+            thing = self.values[var] if var >= 0 else self.holder_of(thing)[0]
         return None
 
     def chain(self, thing: Thing) -> list[tuple[Thing, int]]:
@@ -144,6 +145,19 @@ class State:
             out += [(self.values[thing.from_var], thing.from_var), (self.values[thing.to_var], thing.to_var)]
         return out
 
+    def hangs_on(self, thing: Thing, other: Thing) -> bool:
+        """Whether a thing hangs on another, at any depth and by any of its attachments."""
+        seen = {thing.index}
+        queue = [thing]
+        for at in queue:
+            for anchor, _ in self.anchors(at) if at.sort != "location" else ():
+                if anchor is other:
+                    return True
+                if anchor is not None and anchor.index not in seen:
+                    seen.add(anchor.index)
+                    queue.append(anchor)
+        return False
+
     def at_place(self, thing: Thing, place: Thing) -> bool:
         """Whether a thing is at a place, or on a fitting within its reach."""
         where = self.location(thing)
@@ -151,16 +165,20 @@ class State:
 
     def meet(self, a: Thing, b: Thing) -> tuple[bool, tuple[int, ...]]:
         """Whether two things are within reach of one another, and the variables on the walks up to where they join."""
-        first = self.chain(a)
-        nodes = [node for node, _ in first]
-        down = [var for _, var in first]
-        last = nodes[-1]
-        below = last if last.sort == "location" else None
+        nodes: list[Thing] = []  # the walk down from a, and what leads on from each; nothing does from a location
+        down: list[int] = []
+        node: Thing | None = a
+        below: Thing | None = None
+        while node is not None and len(nodes) < _DEEP:
+            nodes.append(node)
+            if node.sort == "location":
+                below = node
+                break
+            node, var = self.holder_of(node)
+            down.append(var)
         anchors = self.anchors(b)
         if anchors and b in nodes:
             return True, tuple(down[: nodes.index(b)])
-        if down[-1] < 0:
-            down.pop()  # nothing leads on from a location
         reads: tuple[int, ...] = ()
         for anchor, var in anchors:
             walk = [] if var < 0 else [var]

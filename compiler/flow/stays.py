@@ -9,6 +9,7 @@ Waldecker, 1994); how many can meet at once is the heaviest set of pairwise not 
 from __future__ import annotations
 
 from fractions import Fraction
+from math import lcm
 from typing import Any, NamedTuple
 
 from jackstay.flow.clocks import happens_before
@@ -62,17 +63,19 @@ def heaviest(stays: list[Stay]) -> tuple[Fraction, list[Stay]]:
     "Before" is a partial order, so this is the weighted form of Dilworth's theorem. O(n^3) at worst; n is small."""
     n = len(stays)
     source, sink = 2 * n, 2 * n + 1
-    capacity: list[dict[int, Fraction]] = [{} for _ in range(2 * n + 2)]
-    total = sum((s.weight for s in stays), Fraction(0))
+    capacity: list[dict[int, int]] = [{} for _ in range(2 * n + 2)]
+    unit = lcm(*(s.weight.denominator for s in stays))  # weights in whole multiples of 1 / unit: as exact, and quick
+    weights = [s.weight.numerator * (unit // s.weight.denominator) for s in stays]
+    total = sum(weights)
     for i, stay in enumerate(stays):
-        capacity[source][i] = stay.weight
-        capacity[n + i][sink] = stay.weight
-        capacity[i][source] = capacity[sink][n + i] = Fraction(0)
+        capacity[source][i] = weights[i]
+        capacity[n + i][sink] = weights[i]
+        capacity[i][source] = capacity[sink][n + i] = 0
         for j, other in enumerate(stays):
             if i != j and before(stay, other):
                 capacity[i][n + j] = total
-                capacity[n + j].setdefault(i, Fraction(0))
-    flow = Fraction(0)
+                capacity[n + j].setdefault(i, 0)
+    flow = 0
     while True:
         came: dict[int, int] = {source: source}
         queue = [source]
@@ -96,4 +99,4 @@ def heaviest(stays: list[Stay]) -> tuple[Fraction, list[Stay]]:
             capacity[y][x] += most
         flow += most
     chosen = [s for i, s in enumerate(stays) if i in came and n + i not in came]
-    return total - flow, chosen
+    return Fraction(total - flow, unit), chosen

@@ -34,7 +34,7 @@ class Judge:
 
     running: for ``working on`` and ``moving at``, the facts that hold while a step runs: (actor, thing or place)."""
 
-    __slots__ = ("world", "state", "reads", "route", "working", "moving", "by_kind")
+    __slots__ = ("by_kind", "moving", "reads", "route", "state", "working", "world")
 
     def __init__(self, world: World, state: State) -> None:
         self.world = world
@@ -53,14 +53,13 @@ class Judge:
         return found
 
     def term(self, term: Term, binding: Binding) -> Thing | None:
-        sort = type(term)
-        if sort is Slot:
-            index = term[0]  # type: ignore[index]
+        if type(term) is Slot:
+            index = term.index
             bound = binding[index] if index < len(binding) else None
             return bound if type(bound) is Thing else None
-        if sort is Thing:
-            return term  # type: ignore[return-value]
-        if sort is Here:
+        if type(term) is Thing:
+            return term
+        if type(term) is Here:
             actor = binding[0]
             if not isinstance(actor, Thing):
                 return None

@@ -15,6 +15,12 @@ from jackstay.model.words import title_of
 from jackstay.source.spans import Span
 from jackstay.syntax import tree
 
+_ONCE = (  # the lines that an action has once
+    (tree.By, "who does"),
+    (tree.Takes, "the duration of"),
+    (tree.Effort, "the effort of"),
+)
+
 
 class ActionBuilder:
     """Resolves the actions, routines' first lines and rules of one module."""
@@ -94,6 +100,12 @@ class ActionBuilder:
         slots = {p.name: Slot(i + 2, p.name, p.kinds) for i, p in enumerate(params)}
         numbers = {p.name for p in params if p.sort == "count"}
         slots["actor"] = Slot(0, "actor", (self.builtin["actor"],))
+        once: dict[str, Span] = {}
+        for child in statement.children:
+            what = next((words for sort, words in _ONCE if isinstance(child.node, sort)), "")
+            at = self.file.span(child)
+            if what and once.setdefault(what, at) != at:
+                self.notebook.add("said-twice", at, what=f"{what} “{action.text}”", first=once[what])
         # who acts decides what the actor has: `by` is read first, wherever it stands
         for child in statement.children:
             if isinstance(child.node, tree.By):

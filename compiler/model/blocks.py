@@ -249,8 +249,6 @@ class BlockBuilder:
                     good = False
                     continue
                 self._in_crew(actor, terms.span(name.at))
-                if actor.runner is not None:
-                    self._in_crew(actor.runner, terms.span(name.at), runs=actor.title)
                 if actor in doers or actor in riders:
                     first = next(n for m in ("who", "with") for n in groups[m] if n.text == name.text)
                     self.notebook.add("named-twice", terms.span(name.at), name=name.text, first=terms.span(first.at))
@@ -289,6 +287,8 @@ class BlockBuilder:
     def _in_crew(self, actor: Thing, at: Span, runs: str = "") -> None:
         """Whoever acts, or runs one that acts, is crew; told once for each, and once in all where nobody is named."""
         owner = self.owner
+        if actor.runner is not None and not runs:
+            self._in_crew(actor.runner, at, actor.title)
         if actor in self.crew:
             return
         if not owner.crew_unsure:
@@ -513,11 +513,12 @@ class BlockBuilder:
             values.append(measure.value if measure else None)
         likely, least, most = values
         if (likely is not None and likely <= 0) or (least is not None and least < 0):
-            low = bracket.likely if likely is not None and likely <= 0 else bracket.least
-            self.notebook.add("bad-range", terms.span(bracket.at), low=low and text_of(low), high="", likely="")
+            wrong = bracket.likely if likely is not None and likely <= 0 else bracket.least
+            low = text_of(wrong) if wrong else ""
+            self.notebook.add("bad-range", terms.span(bracket.at), low=low, high="", likely="")
             return None
         if least is not None and most is not None and not (least <= (likely if likely is not None else least) <= most):
-            low, high = (q and text_of(q) for q in (bracket.least, bracket.most))
+            low, high = (text_of(q) if q else "" for q in (bracket.least, bracket.most))
             self.notebook.add(
                 "bad-range",
                 terms.span(bracket.at),

@@ -183,9 +183,7 @@ class ExcursionBuilder:
 
     def _no_excursion(self, name: tree.Name, at: Span, wanted: str) -> None:
         known = [(e.name, "excursion", e.decl) for e in self.excursions.values()]
-        self.notebook.add(
-            "unknown-name", at, name=name.text, wanted=wanted, candidates=known, places=[], elsewhere=[]
-        )
+        self.notebook.add("unknown-name", at, name=name.text, wanted=wanted, candidates=known, places=[], elsewhere=[])
 
     def time(self, node: tree.Formula, terms: Terms) -> Measure | None:
         """A constant duration."""

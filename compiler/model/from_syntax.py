@@ -52,6 +52,7 @@ class WorldBuilder:
         self.scopes: dict[str, Scope] = {}
         self.book = Phrasebook()
         self.rules: dict[str, Span] = {}
+        self.listing: list[tuple[str, Span]] = []  # the campaign's excursions in its own order
         root = next(reversed(modules), "")
         self.world = World(root, title_of(root.rsplit("/", 1)[-1]), NOWHERE, kinds=list(self.builtin.values()))
         self.excursions: dict[str, tuple[Excursion, str]] = {}
@@ -203,8 +204,8 @@ class WorldBuilder:
                 chain.pop()
                 done.add(id(current))
                 del waiting[_name_of(current)]
-                if isinstance(current.node, tree.Let) and any(n in named and n in waiting for n in needs) or (
-                    _name_of(current) in needs
+                if isinstance(current.node, tree.Let) and (
+                    any(n in named and n in waiting for n in needs) or _name_of(current) in needs
                 ):
                     self.notebook.add("not-a-constant", file.span(current, current.node.value.at), why="circle")
                     scope.broken.update(_name_of(s) for s in (current, *chain))
@@ -260,6 +261,7 @@ class WorldBuilder:
 
     def _act(self) -> None:
         """Actions, routines and rules; kinds and things are all known. Shipped ones included."""
+        twofold = [kind for kind in self.world.kinds if len(kind.parents) > 1]
         for module in self.modules.values():
             builder = self._actions(module)
             for statement in module.file.statements:
@@ -275,7 +277,7 @@ class WorldBuilder:
                     if isinstance(node, (tree.Action, tree.Routine)) and node.pattern:
                         self.book.broken.update(node.pattern[0].words)
                     continue
-                for other, kind in self.book.add(verb, self.world.kinds):
+                for other, kind in self.book.add(verb, twofold):
                     # two verbs that were there before meet in a kind that came later: that is the line to mend
                     mine = kind is None or kind.decl.path in (verb.decl.path, other.decl.path)
                     self.notebook.add(
@@ -413,6 +415,7 @@ class WorldBuilder:
         for child in statement.children:
             if isinstance(child.node, tree.Excursions):
                 for name in child.node.names:
+                    self.listing.append((name.text, module.file.span(child, name.at)))
                     if name.text not in self.excursions:
                         known = [(e.name, "excursion", e.decl) for e, _ in self.excursions.values()]
                         self.notebook.add(
@@ -441,11 +444,27 @@ class WorldBuilder:
                 circle[-1].starts = "written"
             done += reversed(chain)
         self.world.excursions = done
+        place = dict(reversed(self.listing))
+        seen: dict[str, Span] = {}
+        for name, listed_at in self.listing:
+            previous = by_name[name].previous if name in by_name else None
+            if name in seen:
+                self.notebook.add("named-twice", listed_at, name=name, first=seen[name])
+            elif previous is not None and previous.name in place and previous.name not in seen:
+                starts_at = by_name[name].starts_at
+                first = place[previous.name]
+                self.notebook.add(
+                    "listed-out-of-order",
+                    listed_at,
+                    name=name,
+                    previous=previous.name,
+                    first=first,
+                    starts_at=starts_at,
+                )
+            seen.setdefault(name, listed_at)
 
     def _allowances(self, module: ModuleLike) -> None:
-        def visit(
-            statements: list[tree.Statement], first: int, last: int, parent: tree.Node | None = None
-        ) -> None:
+        def visit(statements: list[tree.Statement], first: int, last: int, parent: tree.Node | None = None) -> None:
             for statement in statements:
                 node = statement.node
                 if isinstance(node, tree.Hole) and isinstance(parent, (tree.Action, tree.Rule, tree.Excursion)):

@@ -123,6 +123,17 @@ class KindBuilder:
             self._needs_property(node.value, kind, "quantity", terms)
         elif isinstance(node, tree.Carries):
             self._check_carries(kind, node, terms)
+        guest = terms.kind(node.kind) if isinstance(node, tree.Admits) and node.kind else None
+        if guest is not None and guest.sort not in ("actor", "thing") and guest not in self.notebook.broken:
+            self.notebook.add(
+                "wrong-kind",
+                terms.span(node.kind.at),  # type: ignore[union-attr]
+                name=guest.name,
+                found=f"a kind of {guest.sort}",
+                wanted="a kind of actor",
+                decl=guest.decl,
+                candidates=[k for k in self.scope.kind_names() if k[1] == "actor"],
+            )
         word, sort = _only_for(node)
         if sort and kind.sort != sort and kind not in self.notebook.broken:
             self.notebook.add("clause-not-for", terms.span(), clause=word, sort=sort, name=kind.name, decl=kind.decl)
@@ -230,17 +241,6 @@ class KindBuilder:
                 )
         elif isinstance(node, tree.Admits):
             guest = terms.kind(node.kind) if node.kind else None
-            if guest is not None and node.kind and guest.sort != "actor" and guest not in self.notebook.broken:
-                self.notebook.add(
-                    "wrong-kind",
-                    span(node.kind.at),
-                    name=guest.name,
-                    found=f"a kind of {guest.sort}",
-                    wanted="a kind of actor",
-                    decl=guest.decl,
-                    candidates=[k for k in self.scope.kind_names() if k[1] == "actor"],
-                )
-                return
             if node.kind is None or guest is not None:
                 limit = _limit(node.limit)
                 assert limit is not None

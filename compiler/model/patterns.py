@@ -100,7 +100,7 @@ class Phrasebook(Entity):
 
     def add(self, verb: Verb, kinds: Sequence[Kind]) -> list[tuple[Verb, Kind | None]]:
         """Add a verb; returns the earlier ones it collides with, and a kind that brings it about by having two parents
-        (None: the slots' kinds alone do). kinds: all of the campaign."""
+        (None: the slots' kinds alone do). kinds: the campaign's kinds of several parents."""
         clashes = []
         for first in verb.pattern[0].words:
             for other in self.exact.get((first, len(verb.pattern)), []):
@@ -183,7 +183,7 @@ def _kinds(verb: Verb, slot: int) -> tuple[Kind, ...] | str:
 
 
 def disjoint(a: tuple[Kind, ...] | str, b: tuple[Kind, ...] | str, kinds: Sequence[Kind] = ()) -> bool:
-    """Whether no kind falls under both; kinds: all there are, for those with a parent on either side."""
+    """Whether no kind falls under both; kinds: those of several parents."""
     if isinstance(a, str) or isinstance(b, str):
         return a != b
     return not any(x.is_a(y) or y.is_a(x) for x in a for y in b) and _common(a, b, kinds) is None
@@ -196,8 +196,11 @@ def _common(a: tuple[Kind, ...], b: tuple[Kind, ...], kinds: Sequence[Kind]) -> 
 
 def meeting(a: Verb, b: Verb, kinds: Sequence[Kind]) -> Kind | None:
     """Of two verbs that overlap: the kind of two parents without which they would not."""
-    pairs = [(_kinds(a, p.slot), _kinds(b, q.slot)) for p, q in zip(a.pattern, b.pattern, strict=True)
-             if not p.words and not q.words]
+    pairs = [
+        (_kinds(a, p.slot), _kinds(b, q.slot))
+        for p, q in zip(a.pattern, b.pattern, strict=True)
+        if not p.words and not q.words
+    ]
     if isinstance(a, Action) and isinstance(b, Action):
         pairs.append((a.by, b.by))
     for x, y in pairs:

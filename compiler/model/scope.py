@@ -14,7 +14,6 @@ from jackstay.model.records import Kind, Measure, Table, Thing
 from jackstay.source.record import Entity, fresh
 from jackstay.source.spans import Span
 from jackstay.syntax import tree
-from jackstay.syntax.trouble import proper_name
 
 
 class Places(Protocol):
@@ -151,4 +150,8 @@ class Notebook(Entity):
     def _misspelt(self, at: Span, name: str) -> bool:
         lines = self.lines.get(at.path, ())
         written = lines[at.line - 1][at.start : at.end] if 0 < at.line <= len(lines) else name
-        return written != name and proper_name(written) == name
+        if written == name:
+            return False
+        from jackstay.syntax.trouble import proper_name  # only where something is wrong already
+
+        return proper_name(written) == name

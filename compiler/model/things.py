@@ -143,6 +143,16 @@ class ThingBuilder:
                 thing.texts[last.name] = text_of(clause.value)
                 if clause.total is not None:
                     thing.totals[last.name] = Fraction(clause.total.text)
+                elif last.normally_total:
+                    terms.notebook.add(
+                        "missing-value",
+                        terms.span(clause.value.at),
+                        name=thing.name,
+                        prop=last.name,
+                        kind=thing.kind.name,
+                        decl=last.decl,
+                        written=text_of(clause.value),
+                    )
                 elif last.sort == "count" and isinstance(value, Fraction):
                     thing.totals[last.name] = value
             elif isinstance(clause, tree.Normally):

@@ -35,6 +35,7 @@ class Units:
         self.by_name: dict[str, Unit] = {}
         self.dimensions: dict[str, Span] = {}
         self.notebook = notebook
+        self.known: dict[tuple[tuple[str, tuple[tuple[str, int], ...]], ...], Measure] = {}  # quantities read before
         self.broken: set[str] = set()  # declared with a mistake, or reported: not reported again
 
     def declare_dimension(self, name: str, at: Span) -> None:
@@ -98,6 +99,9 @@ class Units:
 
     def quantity(self, node: tree.Quantity, at: Span) -> Measure | None:
         """``6 h 30 min`` as one measure in base units."""
+        key = tuple([(number, term.powers) for number, term in node.parts])
+        if key in self.known:
+            return self.known[key]
         total: Fraction | None = None
         dimension: Dimension = NO_DIMENSION
         words = []
@@ -121,7 +125,8 @@ class Units:
             total = value if total is None else total + value
             dimension = here
             words.append(f"{number} {term_text(term)}")
-        return Measure(total or Fraction(0), dimension, " ".join(words))
+        measure = self.known[key] = Measure(total or Fraction(0), dimension, " ".join(words))
+        return measure
 
 
 def term_text(term: tree.UnitTerm) -> str:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import hashlib
 import json
 from collections import Counter
-from collections.abc import Iterator
 from typing import Any
 
 from jackstay.diagnostics.records import Severity
@@ -39,9 +38,10 @@ def certificate(checked: Any) -> bytes:
         "campaign": checked.world.name,
         "plan": next(reversed(checked.sources)),
         "sources": {path: hashlib.sha256(text.encode()).hexdigest() for path, text in sorted(source_texts(checked))},
-        "variables": [
-            {"sort": sort, "thing": thing, "property": prop} for _, sort, thing, prop in names.variables
-        ],
+        "variables": {
+            name: {"sort": sort, "thing": thing} | ({} if prop is None else {"property": prop})
+            for name, sort, thing, prop in names.variables
+        },
         "excursions": [_excursion(flow, names) for flow in checked.flow.excursions],
         "undecided": [
             {"rule": one.rule, "place": source_place(one.at), "message": one.message}
@@ -84,15 +84,15 @@ class Names:
 def _excursion(flow: ExcursionFlow, names: Names) -> dict[str, Any]:
     excursion = flow.excursion
     reasons = Reasons(flow, names)
-    lengths = [sum(column == own for step in flow.steps for own, _ in step.positions) for column in flow.columns.values()]
+    lengths = Counter(column for step in flow.steps for column, _ in step.positions)
     return {
         "name": excursion.name,
         "place": source_place(excursion.decl),
         "starts_after": excursion.previous.name if excursion.previous is not None else None,
-        "columns": dict(zip(reasons.columns, lengths, strict=True)),
+        "columns": {name: lengths[column] for column, name in enumerate(reasons.columns)},
         "start": names.state(flow.start),
         "steps": [_step(step, reasons, names) for step in flow.steps],
-        "custody": list(_custody(flow, names)),
+        "custody": _custody(flow, names),
         "end": names.state(flow.end),
     }
 
@@ -133,7 +133,7 @@ def _trail(entry: Entry) -> list[str]:
     return [source_place(at) for at in (*entry.calls, entry.routine_at or entry.at)]
 
 
-def _custody(flow: ExcursionFlow, names: Names) -> Iterator[dict[str, Any]]:
+def _custody(flow: ExcursionFlow, names: Names) -> dict[str, list[dict[str, Any]]]:
     """Per item and line end: what it is on, each from the end of the step that changed it (null: from the start)."""
     chains = {
         var: [{"from": None, "on": names.value(var, flow.start[var])}]
@@ -144,15 +144,13 @@ def _custody(flow: ExcursionFlow, names: Names) -> Iterator[dict[str, Any]]:
         for change in step.changes:
             if change.var in chains:
                 chains[change.var].append({"from": step.index, "on": names.value(change.var, change.after)})
-    for var, chain in chains.items():
-        _, sort, thing, _ = names.variables[var]
-        yield {"thing": thing, "what": sort, "chain": chain}
+    return {names.variables[var][0]: chain for var, chain in chains.items()}
 
 
 class Reasons:
     """Why each step comes after others, worked out again from the text's order and the steps as replayed.
 
-    main: an entry's id -> the step whose end its mark names. after, within: a step -> its edges, ready to be written."""
+    main: an entry's id -> the step whose end its mark names. after, within: a step -> its edges as written out."""
 
     def __init__(self, flow: ExcursionFlow, names: Names) -> None:
         self.flow = flow

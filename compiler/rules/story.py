@@ -10,6 +10,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
+from itertools import pairwise
 from typing import Any
 
 from jackstay.diagnostics.records import Diagnostic, Event, Fix, Label
@@ -101,7 +102,7 @@ class Story:
             return text
         # somebody who carries it can go away with it: never left out
         chain = [node for node, _ in self.state.chain(thing)]
-        for inner, outer in zip(chain[1:], chain[2:], strict=False):
+        for inner, outer in pairwise(chain[1:]):
             if outer.sort == "actor" and inner.sort == "item":
                 text += "".join(f", {self.hangs(one)}" for one in self.state.held(inner) if one.holder is outer)
         return f"{text}, {self.place(thing)}"

@@ -170,8 +170,10 @@ def area_heading(sort: Name, names: tuple[Name, ...], title: Text | None) -> tre
 
 def range(first: Number, last: Number) -> tuple[int, int]:
     for number in (first, last):
-        if not number.text.isdigit() or len(number.text) > 4:
+        if not number.text.isdigit():
             raise Reject(number.at, number.text, "whole-number")
+        if len(number.text) > 4:
+            raise Reject(number.at, number.text, "group-too-large")
     if int(first.text) > int(last.text):
         raise Reject(last.at, last.text, "range-order")
     return int(first.text), int(last.text)

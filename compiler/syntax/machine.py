@@ -68,7 +68,10 @@ class Machine:
                         parts = values[-size:]
                         del values[-size:]
                         del stack[-size:]
-                    values.append(build(*parts) if how == _STRAIGHT else _built(build, how, plan, parts))
+                    if how == _STRAIGHT:
+                        values.append(build(*parts))  # type: ignore[misc]
+                    else:
+                        values.append(_built(build, how, plan, parts))
                 state = states[stack[-1]][goto]
                 if state == last and key == END:
                     return values[-1]

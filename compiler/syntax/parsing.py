@@ -57,8 +57,9 @@ def machine() -> Machine:
 
 def forget() -> None:
     """Drop all nodes that are kept for equal lines."""
-    for kept in (*_kept.values(), *_words.values(), _brackets):
-        kept.clear()
+    memories: list[dict[Any, Any]] = [*_kept.values(), *_words.values(), _brackets]
+    for memory in memories:
+        memory.clear()
 
 
 def parse(source: SourceFile) -> tuple[File, list[Problem]]:
@@ -168,7 +169,7 @@ def _common(context: str, match: re.Match[str]) -> Phrase | None:
             return None
     if first is None or first_mark in RESERVED or second_mark in RESERVED:
         return Phrase(words, bracket, ()) if first is None else None
-    bounds = (_bound(first, first_mark, spans[3][0], spans[4]),)
+    bounds: tuple[Bound, ...] = (_bound(first, first_mark, spans[3][0], spans[4]),)
     if second is not None:
         bounds += (_bound(second, second_mark, spans[5][0], spans[6]),)
     return _new(Phrase, (words, bracket, bounds))  # type: ignore[no-any-return]

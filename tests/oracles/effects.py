@@ -115,6 +115,9 @@ class Performer:
         if lit.op == "at":
             reaches = world.things[actor].reaches
             self._law(not reaches or target in reaches, f"{actor} does not reach {target}")
+            carriers = View(world, values).below(actor) - {actor}
+            moving = any(what == "place" and name in carriers for what, name in self.view.blurred)
+            self._law(not moving, f"{actor} leaves what is under way")
             values["place", actor] = target
         elif lit.neg:
             if before == target:

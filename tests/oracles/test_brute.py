@@ -26,7 +26,7 @@ from jackstay.flow.records import ExcursionFlow
 from jackstay.flow.state import State
 from jackstay.flow.stays import Stay
 
-QUICK = 350
+QUICK = 250
 
 
 def changing_places() -> Plan:

@@ -134,6 +134,10 @@ def _thing(thing: Thing, plan: Plan) -> str:
     kind = plan.kinds[thing.kind]
     unit = {"mass": " kg", "length": " m"}
     parts = [f"{prop} {value}{unit.get(prop, '')}" for prop, value in thing.props.items() if value is not None]
+    if plan.shipped and "bolts" in thing.props:
+        parts = [
+            f"{part} of 4, normally {thing.props['bolts']}" if part.startswith("bolts") else part for part in parts
+        ]
     parts += [f"on {holder}" if manner == "ground" else f"on {manner} of {holder}" for manner, holder in thing.held]
     if thing.place:
         parts.append(

@@ -7,6 +7,7 @@ order, words that nobody can check against the text (those of inserted steps; wh
 from __future__ import annotations
 
 import copy
+import json
 import random
 from collections.abc import Iterator
 from typing import Any
@@ -17,9 +18,10 @@ Data = dict[str, Any]
 def tampered(certificate: Data, seed: int, each: int) -> Iterator[tuple[str, Data]]:
     """``each`` tries of every kind; a try for which the certificate has no room gives nothing."""
     rng = random.Random(seed)
+    text = json.dumps(certificate)
     for change in CHANGES:
         for _ in range(each):
-            data = copy.deepcopy(certificate)
+            data = json.loads(text)
             told = change(data, rng)
             if told and data != certificate:
                 yield f"{change.__name__.strip('_')}: {told}", data
@@ -125,7 +127,7 @@ def _values(data: Data) -> list[tuple[Any, Any]]:
     for one in data["excursions"]:
         out += [(one[end], name) for end in ("start", "end") for name in one[end]]
         out += [(c, key) for s in one["steps"] for c in s["changes"] for key in ("before", "after")]
-        out += [(link, "on") for item in one["custody"] for link in item["chain"]]
+        out += [(link, "on") for chain in one["custody"].values() for link in chain]
     return out
 
 
@@ -267,13 +269,13 @@ def _call(data: Data, rng: random.Random) -> str:
 
 
 def _wait_for_an_earlier_part(data: Data, rng: random.Random) -> str:
-    """A call, and all that waits for it, is moved to an earlier step of the same line: before the end of what it ends."""
+    """A call, and all that waits for it, is moved to an earlier step of the same line."""
     one = rng.choice(data["excursions"])
     pairs = [
         (s, t)
         for s in one["steps"]
         for t in one["steps"][: s["step"]]
-        if s["says"] and t["place"] == s["place"] and t["in_routine"] == s["in_routine"] and t["cast"][0] == s["cast"][0]
+        if s["says"] and all(t[key] == s[key] for key in ("place", "in_routine", "cast"))
     ]
     if not pairs:
         return ""
@@ -338,26 +340,31 @@ def _excursions(data: Data, rng: random.Random) -> str:
 
 
 def _variables(data: Data, rng: random.Random) -> str:
-    a, b = rng.sample(data["variables"], 2)
-    key = rng.choice(("sort", "thing", "property"))
-    a[key] = b[key] if a[key] != b[key] else f"{a[key]}s"
-    return f"{key} {a}"
+    name, other = rng.sample(list(data["variables"]), 2)
+    a, b = data["variables"][name], data["variables"][other]
+    if rng.random() < 0.3:
+        del data["variables"][name]
+    else:
+        key = rng.choice(list(a))
+        a[key] = b[key] if b.get(key, a[key]) != a[key] else f"{a[key]}s"
+    return f"{name} {a}"
 
 
 def _custody(data: Data, rng: random.Random) -> str:
     one = rng.choice(data["excursions"])
-    item = rng.choice(one["custody"])
-    kind = rng.choice(("gone", "link", "step", "thing"))
-    link = rng.randrange(len(item["chain"]))
+    name, other = rng.sample(list(one["custody"]), 2)
+    chain = one["custody"][name]
+    kind = rng.choice(("gone", "link", "step", "other"))
+    link = rng.randrange(len(chain))
     if kind == "gone":
-        one["custody"].remove(item)
+        del one["custody"][name]
     elif kind == "link":
-        item["chain"].pop(link)
+        chain.pop(link)
     elif kind == "step":
-        item["chain"][link]["from"] = (item["chain"][link]["from"] or 0) + 1
+        chain[link]["from"] = (chain[link]["from"] or 0) + 1
     else:
-        item["thing"] = rng.choice([x["thing"] for x in one["custody"]])
-    return f"{one['name']} {item['thing']} {kind}"
+        one["custody"][name], one["custody"][other] = one["custody"][other], chain
+    return f"{one['name']} {name} {kind}"
 
 
 def _any_leaf(data: Data, rng: random.Random) -> str:
@@ -381,7 +388,7 @@ def _any_leaf(data: Data, rng: random.Random) -> str:
     value = at[key]
     if isinstance(value, int):
         at[key] = value + rng.choice((-1, 1, 1000))
-        if at.get("why") == "task" if isinstance(at, dict) else False:
+        if isinstance(at, dict) and at.get("why") == "task":
             return ""  # see `_waits_elsewhere`
     else:
         at[key] = rng.choice((f"{value}~", 0, [value])) if value is not None else rng.choice(("x", 0, ["x"]))

@@ -15,8 +15,19 @@ RULE = Rule(
 
 
 def tell(problem: Problem, plan: Any) -> Diagnostic:
-    """facts: name (the thing), prop, kind, decl (the property's place)."""
+    """facts: name (the thing), prop, kind, decl (the property's place), written (a count given without its total)."""
     name, prop, kind = problem.facts["name"], problem.facts["prop"], problem.facts["kind"]
+    if problem.facts.get("written"):
+        count = problem.facts["written"]
+        return finding(
+            RULE,
+            problem,
+            f"Nothing says of how many {prop} of {name} this is {count}.",
+            "of how many?",
+            "at the end of each excursion all of them are asked for",
+            label(problem.facts["decl"], "normally all"),
+            (Fix(f"write `{prop} {count} of`, and how many there are"),),
+        )
     return finding(
         RULE,
         problem,

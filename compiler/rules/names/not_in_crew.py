@@ -13,7 +13,8 @@ RULE = Rule("not-in-crew", Severity.ERROR, "Somebody acts who is not in the crew
 
 
 def tell(problem: Problem, plan: Any) -> Diagnostic:
-    """facts: name, title, runs (the one who acts, if somebody has to run it), excursion, decl (of the excursion), crew (titles), crew_at (the crew's line, or None)."""
+    """facts: name, title, runs (the title of one who acts and whom this one runs, or empty), excursion, decl (of the
+    excursion), crew (titles), crew_at (the crew's line, or None)."""
     facts = problem.facts
     name, crew_at, runs = facts["name"], facts["crew_at"], facts.get("runs", "")
     edits: tuple[Edit, ...] = ()

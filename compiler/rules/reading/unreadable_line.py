@@ -21,6 +21,7 @@ HINTS = {
     "missing-colon": ("a colon is missing", "put a colon before it"),
     "missing-unit": ("a time needs its unit", "write the unit after the number"),
     "missing-value": ("something is missing here", ""),
+    "group-too-large": ("the members of a group are counted up to 9999", "make several groups of them"),
     "number-too-long": ("a number has at most 40 digits", "round it, or choose a larger unit"),
     "one-unit": ("one number with one unit is wanted here", "write it in one unit"),
     "odd-blank": ("a sign that cannot be seen stands here", "take it out, or type a plain blank"),

@@ -474,7 +474,7 @@ class BlockBuilder:
             owner.say(entry, bound.names[0], terms.span(bound.names[0].at), frame.local, task)
         elif bound.sort in ("on", "while"):
             for name in bound.names:
-                owner.pending.append(Pending(entry, bound.sort, name, terms.span(name.at), frame.local or {}, task))
+                owner.pending.append(Pending(entry, bound.sort, name, terms.span(name.at), {} if frame.local is None else frame.local, task))
         elif bound.sort == "expect":
             low, high = (self._measure(f, terms) for f in (bound.formulas[0], bound.formulas[-1]))
             if low is None or high is None:
@@ -492,7 +492,7 @@ class BlockBuilder:
             else:
                 entry.expect = Expect(low, high, f"{low.text} to {high.text}", terms.span(bound.at))
         else:
-            made = owner.time_bound(bound, terms, entry, frame.local or {}, task)
+            made = owner.time_bound(bound, terms, entry, {} if frame.local is None else frame.local, task)
             if made is not None:
                 entry.bounds += (made,)
 

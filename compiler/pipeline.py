@@ -1,6 +1,6 @@
 """The whole compile on one page: read it once, know the compiler.
 
-    files -> trees -> world -> flow -> problems -> findings -> policy
+files -> trees -> world -> flow -> problems -> findings -> policy
 """
 
 from __future__ import annotations
@@ -93,8 +93,11 @@ def _check(path: Path, today: date | None) -> Checked:
             problems += excursion.problems
     plan = Plan(world, flow, sources)
     diagnostics = sorted((tell(p, plan) for p in problems), key=Diagnostic.order)
-    allowances = [Allowance(a.rule, a.path, a.first_line, a.last_line, a.at, a.reason,
-                            date.fromisoformat(a.until) if a.until else None) for a in world.allowances]
+    allowances = [
+        Allowance(
+            a.rule, a.path, a.first_line, a.last_line, a.at, a.reason, date.fromisoformat(a.until) if a.until else None
+        )
+        for a in world.allowances
+    ]
     judged = None if flow is not None else {family(d.rule) for d in diagnostics} & {"reading", "names"}
     return Checked(world, flow, apply(diagnostics, allowances, today or date.min, judged), sources, problems)
-

@@ -11,6 +11,8 @@ from jackstay.commands.terminal import Terminal
 from jackstay.diagnostics.records import Severity
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from jackstay.pipeline import Checked
 
 
@@ -55,7 +57,7 @@ def run(args: Namespace, terminal: Terminal) -> int:
     if args.certificate is not None and len(args.paths) > 1:
         raise CannotRun("a certificate is of one plan: name one")
     plans = chosen(args.paths) if args.certificate is None else [the_one(args.paths[0])]
-    results = ((plan, checked(plan, day)) for plan in plans)
+    results: Iterator[tuple[Path, Checked]] = ((plan, checked(plan, day)) for plan in plans)
     if args.certificate is not None:
         results = iter([first := next(results)])
     outcome = gather(results)

@@ -105,8 +105,8 @@ def _parser() -> argparse.ArgumentParser:
 
 
 _DEFECT = (
-    "jackstay: a mistake in Jackstay itself, not in the plan ({kind}: {text}). Nothing was written. Please report it with "
-    "the plan; JACKSTAY_DEBUG=1 shows where it happened."
+    "jackstay: a mistake in Jackstay itself, not in the plan ({kind}: {text}). Nothing was written. Please report it "
+    "with the plan; JACKSTAY_DEBUG=1 shows where it happened."
 )
 
 

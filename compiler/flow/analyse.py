@@ -42,7 +42,9 @@ def analyse(world: World) -> Flow:
 
     check_until(world, [f.flow for f in flown], [f.end for f in flown], report)
 
-    def fly_from(excursion: Excursion, entries: list[Entry], tasks: list[Task], state: State) -> tuple[ExcursionFlow, State]:
+    def fly_from(
+        excursion: Excursion, entries: list[Entry], tasks: list[Task], state: State
+    ) -> tuple[ExcursionFlow, State]:
         order = Order(tasks, entries)
         if order.circle:
             return _circular(excursion, order, state), state
@@ -89,8 +91,9 @@ def _circular(excursion: Excursion, order: Order, start: State) -> ExcursionFlow
     return one
 
 
-def _follow(world: World, excursion: Excursion, order: Order, state: State, distances: Distances,
-            dropped: frozenset[Task]) -> Replay:
+def _follow(
+    world: World, excursion: Excursion, order: Order, state: State, distances: Distances, dropped: frozenset[Task]
+) -> Replay:
     """Replay in order, then judge what other timings could make of it. Changes the state."""
     start = state.copy()
     replay = Replay(world, excursion, order, state, distances, dropped)
@@ -120,8 +123,11 @@ def _judge_races(replay: Replay, races: list[Race]) -> None:
         if who in pairs_by_var:
             continue
         pairs_by_var.add(who)
-        problem = Problem("may-come-first", race.second.entry.at,
-                          {"flow": flow, "first": race.first, "second": race.second, "vars": [race.var]})
+        problem = Problem(
+            "may-come-first",
+            race.second.entry.at,
+            {"flow": flow, "first": race.first, "second": race.second, "vars": [race.var]},
+        )
         told[key] = problem
         flow.problems.append(problem)
     dropped = set()
@@ -133,14 +139,16 @@ def _judge_races(replay: Replay, races: list[Race]) -> None:
     for failed, step, reads in replay.failed_reads:
         for var in reads:
             if var in racing and any(
-                w is not step and not happens_before(w, step) and not happens_before(step, w) for w in writers.get(var, ())
+                w is not step and not happens_before(w, step) and not happens_before(step, w)
+                for w in writers.get(var, ())
             ):
                 dropped.add(id(failed))
     # what follows from a step already found wrong is not told again
     timing = {step.index for failed, step, _ in replay.failed_reads if id(failed) in dropped}
     since = {var: first for var, first in replay.doubted_since.items() if first not in timing}
-    echoes = {id(p) for p in told.values()
-              if all(v in since and p.facts["second"].index > since[v] for v in p.facts["vars"])}
+    echoes = {
+        id(p) for p in told.values() if all(v in since and p.facts["second"].index > since[v] for v in p.facts["vars"])
+    }
     flow.problems[:] = [p for p in flow.problems if id(p) not in dropped and id(p) not in echoes]
 
 

@@ -91,9 +91,9 @@ def _initial(replay: Replay, holder: Thing, bound: Hold | Carry | Admit) -> list
         if thing.sort == "location":
             continue
         if isinstance(bound, Admit):
-            if thing.sort == "actor" and (bound.kind is None or thing.kind.is_a(bound.kind)):
-                if _walk(values, thing)[-1] is holder:
-                    out.append((thing, Fraction(1)))
+            fits = thing.sort == "actor" and (bound.kind is None or thing.kind.is_a(bound.kind))
+            if fits and _walk(values, thing)[-1] is holder:
+                out.append((thing, Fraction(1)))
         elif isinstance(bound, Carry):
             var = thing.prop_vars.get(bound.prop, -1)
             weight = values[var] if var >= 0 else thing.values.get(bound.prop)

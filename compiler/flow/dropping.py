@@ -19,8 +19,17 @@ from jackstay.model.records import Excursion, Guard, Task, World
 ALL_SETS = 4  # up to so many droppable tasks of one excursion, every set of them is tried
 
 # What an end says exactly is said for the whole plan; a dropped task must still leave nobody and nothing behind.
-_ENDS = {"came-inside", "moved-unsaid", "not-left-outside", "not-come-inside", "not-left-so", "not-back-to-normal",
-         "not-decided", "outcome-unanswered", "reading-unanswered"}
+_ENDS = {
+    "came-inside",
+    "moved-unsaid",
+    "not-left-outside",
+    "not-come-inside",
+    "not-left-so",
+    "not-back-to-normal",
+    "not-decided",
+    "outcome-unanswered",
+    "reading-unanswered",
+}
 
 
 class Flight(NamedTuple):
@@ -40,8 +49,9 @@ def guard_holds(guard: Guard, excursion: Excursion, dropped: frozenset[Task]) ->
         if test.op != "done":
             return False
         head, dot, rest = (test.prop or "").partition(".")
-        done = not any(t.name == (rest if dot else head) and t.excursion.name == (head if dot else excursion.name)
-                       for t in dropped)
+        done = not any(
+            t.name == (rest if dot else head) and t.excursion.name == (head if dot else excursion.name) for t in dropped
+        )
         if done == test.negated:
             return False
     return True
@@ -78,7 +88,8 @@ def check_drops(world: World, flights: dict[Excursion, Flight], fly: Fly) -> Non
                 _carry(world, flights, variant, dropped, fly, broken, told)
         if len(tasks) > ALL_SETS:
             flights[excursion].flow.problems.append(
-                Problem("not-decided", tasks[0].decl, {"what": "dropped", "excursion": excursion, "tasks": tasks}))
+                Problem("not-decided", tasks[0].decl, {"what": "dropped", "excursion": excursion, "tasks": tasks})
+            )
     _guards(world, flights)
 
 
@@ -108,12 +119,23 @@ def _compare(nominal: Flight, variant: Flight, dropped: frozenset[Task], told: s
         told.add(key)
         named = sorted(dropped, key=lambda t: (t.decl.path, t.decl.line))
         nominal.flow.problems.append(
-            Problem("leans-on-droppable", problem.at, {"problem": problem, "dropped": named, "flow": variant.flow,
-                                                       "excursion": nominal.flow.excursion}))
+            Problem(
+                "leans-on-droppable",
+                problem.at,
+                {"problem": problem, "dropped": named, "flow": variant.flow, "excursion": nominal.flow.excursion},
+            )
+        )
 
 
-def _carry(world: World, flights: dict[Excursion, Flight], variant: Flight, dropped: frozenset[Task], fly: Fly,
-           broken: set[Excursion], told: set[tuple[object, ...]]) -> None:
+def _carry(
+    world: World,
+    flights: dict[Excursion, Flight],
+    variant: Flight,
+    dropped: frozenset[Task],
+    fly: Fly,
+    broken: set[Excursion],
+    told: set[tuple[object, ...]],
+) -> None:
     """Follow a dropped task into the excursions after it, as long as it changes what they start from."""
     before = variant
     while True:
@@ -138,6 +160,7 @@ def _guards(world: World, flights: dict[Excursion, Flight]) -> None:
             for test in task.guard.tests:
                 prop = test.prop or ""
                 if test.op != "done" or (prop if "." in prop else f"{excursion.name}.{prop}") not in names:
-                    flight.flow.problems.append(Problem("not-decided", task.guard.at, {"what": "guard", "excursion": excursion,
-                                                                                       "task": task}))
+                    flight.flow.problems.append(
+                        Problem("not-decided", task.guard.at, {"what": "guard", "excursion": excursion, "task": task})
+                    )
                     break

@@ -40,14 +40,24 @@ class Ends:
             if self._in_doubt(named.thing):
                 continue
             if not self.out(self.end, named.thing):
-                self._tell("not-left-outside", named.at, thing=named.thing, where=self.end.location(named.thing),
-                           decl=named.thing.decl)
+                self._tell(
+                    "not-left-outside",
+                    named.at,
+                    thing=named.thing,
+                    where=self.end.location(named.thing),
+                    decl=named.thing.decl,
+                )
         for named in self.excursion.comes_inside:
             if self._in_doubt(named.thing):
                 continue
             if self.out(self.end, named.thing) or not self.out(self.start, named.thing):
-                self._tell("not-come-inside", named.at, thing=named.thing, where=self.end.location(named.thing),
-                           was_out=self.out(self.start, named.thing))
+                self._tell(
+                    "not-come-inside",
+                    named.at,
+                    thing=named.thing,
+                    where=self.end.location(named.thing),
+                    was_out=self.out(self.start, named.thing),
+                )
         self._properties()
 
     def out(self, state: State, thing: Thing) -> bool:
@@ -58,23 +68,34 @@ class Ends:
         if self._in_doubt(thing) or self._rides_along(thing):
             return
         if after and not before and thing not in left:
-            self._tell("left-behind", self.excursion.decl, thing=thing, where=self.end.location(thing),
-                       holder=self.end.holder_of(thing)[0])
+            self._tell(
+                "left-behind",
+                self.excursion.decl,
+                thing=thing,
+                where=self.end.location(thing),
+                holder=self.end.holder_of(thing)[0],
+            )
         elif before and not after and thing not in home:
             self._tell("came-inside", self.excursion.decl, thing=thing, where=self.end.location(thing))
         elif before and after and thing not in left and id(thing) not in done_when:
             was = {h.holder for h in self.start.held(thing)}
             now = {h.holder for h in self.end.held(thing)}
             if was != now:
-                self._tell("moved-unsaid", self.excursion.decl, thing=thing, was=self.start.holder_of(thing)[0],
-                           holder=self.end.holder_of(thing)[0], where=self.end.location(thing))
+                self._tell(
+                    "moved-unsaid",
+                    self.excursion.decl,
+                    thing=thing,
+                    was=self.start.holder_of(thing)[0],
+                    holder=self.end.holder_of(thing)[0],
+                    where=self.end.location(thing),
+                )
 
     def _in_doubt(self, thing: Thing) -> bool:
         """Whether a step already found wrong decides where it is."""
         return any(var in self.end.doubtful for _, var in self.end.chain(thing))
 
     def _rides_along(self, thing: Thing) -> bool:
-        """What was and still is in the same bag is where the bag is: the bag is named, or the finding is about the bag."""
+        """What was and still is in one bag is where the bag is: the bag is named, or the finding is about the bag."""
         holder = self.end.holder_of(thing)[0]
         return holder is not None and holder.sort == "item" and self.start.holder_of(thing)[0] is holder
 
@@ -86,8 +107,14 @@ class Ends:
                 continue
             named[(thing, left.test.prop)] = left
             if not self.judge.holds(left.test, ()) and thing.prop_vars.get(left.test.prop, -1) not in self.end.doubtful:
-                self._tell("not-left-so", left.at, thing=thing, prop=left.test.prop, text=left.test.text,
-                           value=self.end.value(thing, left.test.prop))
+                self._tell(
+                    "not-left-so",
+                    left.at,
+                    thing=thing,
+                    prop=left.test.prop,
+                    text=left.test.text,
+                    value=self.end.value(thing, left.test.prop),
+                )
         for thing in self.world.things:
             for prop, normal in thing.normal.items():
                 var = thing.prop_vars.get(prop, -1)
@@ -95,7 +122,9 @@ class Ends:
                     continue
                 before, after = self.start.values[var], self.end.values[var]
                 if after != normal and after != before and var not in self.end.doubtful:
-                    self._tell("not-back-to-normal", self.excursion.decl, thing=thing, prop=prop, value=after, normal=normal)
+                    self._tell(
+                        "not-back-to-normal", self.excursion.decl, thing=thing, prop=prop, value=after, normal=normal
+                    )
 
     def _tell(self, rule: str, at: Any, **facts: Any) -> None:
         self.replay._tell(rule, at, flow=self.flow, excursion=self.excursion, **facts)
@@ -107,14 +136,19 @@ def is_out(state: State, thing: Thing) -> bool:
     return any(not is_inside(state.location(p)) for p in places)
 
 
-def check_done(order: Order, replay: Replay, flow: ExcursionFlow, world: World, start: State,
-               dropped: frozenset[Task]) -> None:
+def check_done(
+    order: Order, replay: Replay, flow: ExcursionFlow, world: World, start: State, dropped: frozenset[Task]
+) -> None:
     """``done when``: the values when every step of the task has ended, and that nothing unordered changes them."""
     tasks = [t for t in flow.excursion.tasks if t.done_when and t not in dropped]
     if not tasks:
         return
     for task in tasks:
-        lasts = [replay.main[order.at[id(e)]] for e in last_entries(task) if id(e) in order.at and order.at[id(e)] in replay.main]
+        lasts = [
+            replay.main[order.at[id(e)]]
+            for e in last_entries(task)
+            if id(e) in order.at and order.at[id(e)] in replay.main
+        ]
         if not lasts:
             continue
         moment = max(lasts)
@@ -133,8 +167,9 @@ def _state_after(flow: ExcursionFlow, start: State, index: int) -> State:
     return state
 
 
-def _check_one(task: Task, test: Test, judge: Judge, flow: ExcursionFlow, lasts: list[Step], moment: int, replay: Replay
-               ) -> None:
+def _check_one(
+    task: Task, test: Test, judge: Judge, flow: ExcursionFlow, lasts: list[Step], moment: int, replay: Replay
+) -> None:
     judge.reads = []
     held = judge.holds(test, ())
     reads = set(judge.reads)
@@ -164,15 +199,29 @@ def check_until(world: World, flows: list[ExcursionFlow], states: list[State], r
                     continue
                 then, now = states[i].values[left.thing.held_var], states[j].values[left.thing.held_var]
                 if then == now and then:
-                    report("stays-past-until", left.at, flow=flows[j], thing=left.thing, until=left.until,
-                           by=flows[j].excursion, holder=states[j].holder_of(left.thing)[0])
+                    report(
+                        "stays-past-until",
+                        left.at,
+                        flow=flows[j],
+                        thing=left.thing,
+                        until=left.until,
+                        by=flows[j].excursion,
+                        holder=states[j].holder_of(left.thing)[0],
+                    )
         for so in flow.excursion.left_so:
             for j in range(i + 1, len(flows)):
                 if flows[j].excursion.name != so.until or not isinstance(so.test.a, Thing):
                     continue
                 if Judge(world, states[j]).holds(so.test, ()):
-                    report("stays-past-until", so.at, flow=flows[j], thing=so.test.a, until=so.until, by=flows[j].excursion,
-                           holder=None)
+                    report(
+                        "stays-past-until",
+                        so.at,
+                        flow=flows[j],
+                        thing=so.test.a,
+                        until=so.until,
+                        by=flows[j].excursion,
+                        holder=None,
+                    )
 
 
 __all__ = ["Ends", "Excursion", "check_done", "check_until"]

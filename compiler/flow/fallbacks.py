@@ -1,9 +1,10 @@
 """Fallbacks: whatever the others have done by then, the fallback can be flown and ends safe.
 
-A fallback begins when the step that calls it (or that says its mark) is over; steps that others are in the middle of are
-finished first. So it may begin at any *cut*: a number of finished steps for each actor that the written order allows. An
-outcome that an action `may` have means that the step ended without its effects. Each cut that leaves a different state is
-replayed, judged like an excursion of its own (order, races, laws, counts, rules), and must bring its crew home.
+A fallback begins when the step that calls it (or that says its mark) is over; steps that others are in the middle of
+are finished first. So it may begin at any *cut*: a number of finished steps for each actor that the written order
+allows. An outcome that an action `may` have means that the step ended without its effects. Each cut that leaves a
+different state is replayed, judged like an excursion of its own (order, races, laws, counts, rules), and must bring its
+crew home.
 """
 
 from __future__ import annotations
@@ -22,8 +23,19 @@ from jackstay.model.records import Entry, Excursion, Fallback, Task, Thing, Wait
 MOST_CUTS = 600
 
 # `left outside` and its like speak of the end of the plan as written, not of an end that nobody hoped for.
-_PLANNED_END = {"left-behind", "came-inside", "moved-unsaid", "not-left-outside", "not-come-inside", "not-left-so",
-                "not-back-to-normal", "not-decided", "outcome-unanswered", "reading-unanswered", "crew-left-outside"}
+_PLANNED_END = {
+    "left-behind",
+    "came-inside",
+    "moved-unsaid",
+    "not-left-outside",
+    "not-come-inside",
+    "not-left-so",
+    "not-back-to-normal",
+    "not-decided",
+    "outcome-unanswered",
+    "reading-unanswered",
+    "crew-left-outside",
+}
 
 FlyFrom = Callable[[Excursion, list[Entry], list[Task], State], tuple[ExcursionFlow, State]]
 
@@ -41,9 +53,18 @@ def check_fallbacks(world: World, flights: dict[Excursion, Flight], fly_from: Fl
         flow = flight.flow
         if not flow.complete or any(p.rule not in _PLANNED_END for p in flow.problems):
             for fallback in excursion.fallbacks:
-                flow.problems.append(Problem("not-decided", fallback.decl, {
-                    "what": "fallback", "excursion": excursion, "fallback": fallback,
-                    "reason": "the excursion that it interrupts has findings: they come first"}))
+                flow.problems.append(
+                    Problem(
+                        "not-decided",
+                        fallback.decl,
+                        {
+                            "what": "fallback",
+                            "excursion": excursion,
+                            "fallback": fallback,
+                            "reason": "the excursion that it interrupts has findings: they come first",
+                        },
+                    )
+                )
             continue
         found: list[Problem] = []
         for fallback in excursion.fallbacks:
@@ -60,21 +81,40 @@ def _check_one(world: World, flight: Flight, fallback: Fallback, fly_from: FlyFr
     for call in calls:
         cuts = list(_cuts(flow, call.step, MOST_CUTS + 1))
         if len(cuts) > MOST_CUTS:
-            out.append(Problem("not-decided", fallback.decl, {
-                "what": "fallback", "excursion": flow.excursion, "fallback": fallback,
-                "reason": f"it may begin in more than {MOST_CUTS} ways after this step: order the others' steps around it"}))
+            out.append(
+                Problem(
+                    "not-decided",
+                    fallback.decl,
+                    {
+                        "what": "fallback",
+                        "excursion": flow.excursion,
+                        "fallback": fallback,
+                        "reason": f"it may begin in more than {MOST_CUTS} ways: order the others' steps around it",
+                    },
+                )
+            )
             continue
         seen: set[tuple[Any, ...]] = set()
         for cut in cuts:
             state, done = _state_at(world, flight, cut, call)
-            entries = [e for task in (fallback.body, *fallback.then) for e in task.entries if e.index not in done or
-                       e.task is fallback.body]
+            entries = [
+                e
+                for task in (fallback.body, *fallback.then)
+                for e in task.entries
+                if e.index not in done or e.task is fallback.body
+            ]
             key = (tuple(state.values), len(entries))
             if key in seen:
                 continue
             seen.add(key)
-            begun = {"fallback": fallback, "call": call.step, "undone": call.undone, "flow": flow,
-                     "finished": _last_steps(flow, cut, call.step), "excursion": flow.excursion}
+            begun = {
+                "fallback": fallback,
+                "call": call.step,
+                "undone": call.undone,
+                "flow": flow,
+                "finished": _last_steps(flow, cut, call.step),
+                "excursion": flow.excursion,
+            }
             before = len(out)
             for wait in _never_called(entries, done, fallback):
                 if wait.at not in told:
@@ -129,7 +169,9 @@ def _cuts(flow: ExcursionFlow, step: Step, most: int) -> Iterator[tuple[int, ...
 
 
 def _closed(last: Step, cut: tuple[int, ...]) -> bool:
-    return all(need <= n for need, n in zip(last.clock, cut, strict=True)) and all(cut[c] > p for c, p in last.positions)
+    return all(need <= n for need, n in zip(last.clock, cut, strict=True)) and all(
+        cut[c] > p for c, p in last.positions
+    )
 
 
 def _state_at(world: World, flight: Flight, cut: tuple[int, ...], call: Call) -> tuple[State, set[int]]:
@@ -173,7 +215,9 @@ def _never_called(entries: list[Entry], done: set[int], fallback: Fallback) -> I
                 yield wait
 
 
-def _fly(flight: Flight, fallback: Fallback, entries: list[Entry], state: State, fly_from: FlyFrom) -> Iterator[Problem]:
+def _fly(
+    flight: Flight, fallback: Fallback, entries: list[Entry], state: State, fly_from: FlyFrom
+) -> Iterator[Problem]:
     excursion = flight.flow.excursion
     flown, end = fly_from(excursion, entries, [fallback.body, *fallback.then], state)
     for problem in flown.problems:
@@ -181,8 +225,11 @@ def _fly(flight: Flight, fallback: Fallback, entries: list[Entry], state: State,
             yield problem
     for member in excursion.crew:
         if is_out(end, member.actor) and not is_out(flight.start, member.actor):
-            yield Problem("crew-left-outside", fallback.decl, {"thing": member.actor, "where": end.location(member.actor),
-                                                               "flow": flown, "excursion": excursion})
+            yield Problem(
+                "crew-left-outside",
+                fallback.decl,
+                {"thing": member.actor, "where": end.location(member.actor), "flow": flown, "excursion": excursion},
+            )
 
 
 def _last_steps(flow: ExcursionFlow, cut: tuple[int, ...], call: Step) -> list[Step]:

@@ -46,8 +46,16 @@ class Inserter:
             for service in action.serves:
                 self.services.setdefault((service.test.op, service.test.negated), []).append((action, service))
 
-    def find(self, op: str, negated: bool, a: Thing, b: Thing, doers: tuple[Thing, ...], manner: str | None = None,
-             judged: bool = True) -> Choice | None:
+    def find(
+        self,
+        op: str,
+        negated: bool,
+        a: Thing,
+        b: Thing,
+        doers: tuple[Thing, ...],
+        manner: str | None = None,
+        judged: bool = True,
+    ) -> Choice | None:
         """The first action, in order of declaration, that serves ``a op b`` for these doers and whose needs can be met;
         else the first that would but for a need; None if no action serves it at all. Not judged: where only one
         action comes into question, whether its needs are met is left open."""
@@ -74,8 +82,10 @@ class Inserter:
         found = self.served.get(key)
         if found is None:
             found = self.served[key] = [
-                (action, service) for action, service in self.services.get((op, negated), ())
-                if bool(action.helped_by) == (len(doers) > 1) and is_under(doers[0].kind, action.by)
+                (action, service)
+                for action, service in self.services.get((op, negated), ())
+                if bool(action.helped_by) == (len(doers) > 1)
+                and is_under(doers[0].kind, action.by)
                 and (not action.helped_by or is_under(doers[1].kind, action.helped_by))
             ]
         return found
@@ -140,8 +150,11 @@ class Inserter:
         """Whether the actor is on a line that this path demands; else the change of line to insert, and the lines there
         are (to tell why none will do)."""
         assert path.line_kind is not None
-        lines = [t for t in self.judge.things_of(path.line_kind)
-                 if t.from_var >= 0 and self.state.values[t.from_var] is path.line_place]
+        lines = [
+            t
+            for t in self.judge.things_of(path.line_kind)
+            if t.from_var >= 0 and self.state.values[t.from_var] is path.line_place
+        ]
         if any(self.state.values[line.to_var] is actor for line in lines):
             return True, None, lines
         second: Choice | None = None
@@ -200,7 +213,4 @@ def _bind(term: Term, thing: Thing, binding: list[Any], action: Action) -> bool:
 
 def _bound(test: Test, binding: list[Any]) -> bool:
     """Whether every slot of a test has its thing."""
-    for term in (test.a, test.b, test.value):
-        if isinstance(term, Slot) and binding[term.index] is None:
-            return False
-    return True
+    return all(not (isinstance(term, Slot) and binding[term.index] is None) for term in (test.a, test.b, test.value))

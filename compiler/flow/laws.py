@@ -78,8 +78,11 @@ class Laws:
         self.judge = judge
         self.distances = distances
         self.cast: tuple[Thing, ...] = ()
-        self.seats = {t for t in world.things if t.held_var >= 0 and any(
-            h.kind is None or h.kind.sort != "item" for h in t.kind.holds)}
+        self.seats = {
+            t
+            for t in world.things
+            if t.held_var >= 0 and any(h.kind is None or h.kind.sort != "item" for h in t.kind.holds)
+        }
         self.left_seats: list[Thing] = []  # by the step at hand: what its doers got off, and what it moved with them
         self.moved_seats: list[Thing] = []
         self.actors = [t for t in world.things if t.place_var >= 0]
@@ -121,8 +124,15 @@ class Laws:
                 self.judge.reads += reads
                 if not met:
                     if not self.quiet:
-                        self.tell("no-contact", doer=doer, other=other, thing=what, text=effect.test.text,
-                                  doer_at=self.state.location(doer), other_at=self.state.location(other))
+                        self.tell(
+                            "no-contact",
+                            doer=doer,
+                            other=other,
+                            thing=what,
+                            text=effect.test.text,
+                            doer_at=self.state.location(doer),
+                            other_at=self.state.location(other),
+                        )
                         self.quiet = True
                     return False
         return True
@@ -215,15 +225,26 @@ class Laws:
             if other.held_var < 0:
                 counted = fitting_hold(other, holder, None) is hold
             else:
-                counted = any(h.holder is holder and fitting_hold(other, holder, h.manner) is hold
-                              for h in self.state.held(other))
+                counted = any(
+                    h.holder is holder and fitting_hold(other, holder, h.manner) is hold for h in self.state.held(other)
+                )
             if counted:
                 weights.append(self._weight(hold, other))
                 held.append(other)
         total = _summed(weights)
         if total > limit and self._first_time(holder, hold):
-            self.tell("holder-full", holder=holder, manner=hold.manner, limit=limit, total=total, things=held, thing=item,
-                      text=text, decl=hold.decl, counting=hold.counting)
+            self.tell(
+                "holder-full",
+                holder=holder,
+                manner=hold.manner,
+                limit=limit,
+                total=total,
+                things=held,
+                thing=item,
+                text=text,
+                decl=hold.decl,
+                counting=hold.counting,
+            )
             self.quiet = True
 
     def _first_time(self, holder: Thing, bound: Any) -> bool:
@@ -256,8 +277,15 @@ class Laws:
                 met, reads = self.state.meet(first.holder, second.holder)
                 self.judge.reads += reads
                 if not met and not self.quiet:
-                    self.tell("two-places", thing=item, first=first, second=second, text=text,
-                              first_at=self.state.location(first.holder), second_at=self.state.location(second.holder))
+                    self.tell(
+                        "two-places",
+                        thing=item,
+                        first=first,
+                        second=second,
+                        text=text,
+                        first_at=self.state.location(first.holder),
+                        second_at=self.state.location(second.holder),
+                    )
                     self.quiet = True
                     return
 
@@ -284,8 +312,16 @@ class Laws:
                 self.counts.append((node, carry, item, self._load(carry.prop, item)))
                 total = _summed(self._amounts(carry.prop, self.state.everything_aboard(node)))
                 if total > carry.limit.value and self._first_time(node, carry):
-                    self.tell("too-much", holder=node, prop=carry.prop, limit=carry.limit, total=total, thing=item, text=text,
-                              decl=carry.decl)
+                    self.tell(
+                        "too-much",
+                        holder=node,
+                        prop=carry.prop,
+                        limit=carry.limit,
+                        total=total,
+                        thing=item,
+                        text=text,
+                        decl=carry.decl,
+                    )
                     self.quiet = True
 
     # --- actors ------------------------------------------------------------------------------------------------------
@@ -309,7 +345,7 @@ class Laws:
             after = state.location(actor)
         else:
             after = target
-            if (target is actor or state.hangs_on(target, actor)):
+            if target is actor or state.hangs_on(target, actor):
                 if not self.quiet:
                     self.tell("inside-itself", thing=actor, holder=target, text=text)
                     self.quiet = True
@@ -317,8 +353,15 @@ class Laws:
             met, reads = state.meet(actor, target)
             self.judge.reads += reads
             if not met and not self.quiet:
-                self.tell("no-contact", doer=actor, other=target, thing=target, text=text, doer_at=state.location(actor),
-                          other_at=state.location(target))
+                self.tell(
+                    "no-contact",
+                    doer=actor,
+                    other=target,
+                    thing=target,
+                    text=text,
+                    doer_at=state.location(actor),
+                    other_at=state.location(target),
+                )
                 self.quiet = True
         if after is before:
             self.judge.reads.append(actor.place_var)
@@ -375,8 +418,11 @@ class Laws:
                 continue
             if len(self.actors) <= limit:
                 continue  # nobody need be counted
-            there = [t for t in self.actors if (admit.kind is None or t.kind.is_a(admit.kind))
-                     and self.state.location(t) is place]
+            there = [
+                t
+                for t in self.actors
+                if (admit.kind is None or t.kind.is_a(admit.kind)) and self.state.location(t) is place
+            ]
             if len(there) > limit and self._first_time(place, admit):
                 self.tell("crowded", place=place, limit=limit, actors=there, actor=actor, text=text, decl=admit.decl)
                 self.quiet = True
@@ -432,11 +478,15 @@ class Laws:
             for second in points[i + 1 :]:
                 apart = self.distances.between(first, second)
                 if apart is not None and apart > length:
-                    self.tell("line-too-short", line=line, length=length, apart=apart, first=first, second=second, text=text)
+                    self.tell(
+                        "line-too-short", line=line, length=length, apart=apart, first=first, second=second, text=text
+                    )
                     self.quiet = True
                     return
 
-    def _property(self, effect: Effect, thing: Thing, binding: Binding, doers: list[Thing]) -> tuple[int, Any, Any] | None:
+    def _property(
+        self, effect: Effect, thing: Thing, binding: Binding, doers: list[Thing]
+    ) -> tuple[int, Any, Any] | None:
         test = effect.test
         assert test.prop is not None and test.value is not None
         var = thing.prop_vars.get(test.prop, -1)
@@ -449,7 +499,15 @@ class Laws:
         if declared is not None and declared.sort == "count" and isinstance(after, Fraction):
             total = thing.totals.get(test.prop)
             if (after < 0 or (total is not None and declared.normally_total and after > total)) and not self.quiet:
-                self.tell("impossible-count", thing=thing, prop=test.prop, before=before, after=after, total=total, text=test.text)
+                self.tell(
+                    "impossible-count",
+                    thing=thing,
+                    prop=test.prop,
+                    before=before,
+                    after=after,
+                    total=total,
+                    text=test.text,
+                )
                 self.quiet = True
         if after is None:
             return None

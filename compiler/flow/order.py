@@ -14,7 +14,7 @@ from jackstay.model.records import Entry, Mark, Task, Thing
 
 
 class Edge(NamedTuple):
-    """``before`` must be over when the entry starts. why: own (an actor's list), wait (a mark), task, beside, within."""
+    """``before`` must be over when the entry starts. why: own (an actor's list), wait (a mark), task, within."""
 
     before: int
     why: str

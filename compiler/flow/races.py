@@ -59,8 +59,8 @@ def find_races(flow: ExcursionFlow) -> list[Race]:
 
 
 def find_carried_off(flow: ExcursionFlow) -> list[Race]:
-    """Someone gets off a seat while someone else may move away with it: then where the rider is, and the room there, is a
-    matter of timing, though the two touch no variable in common when the rider is off first."""
+    """Someone gets off a seat while someone else may move away with it: then where the rider is, and the room there, is
+    a matter of timing, though the two touch no variable in common when the rider is off first."""
     movers: dict[Thing, list[Step]] = {}
     for step in flow.steps:
         for seat in step.moved_seats:

@@ -9,8 +9,8 @@ from fractions import Fraction
 from typing import Any, NamedTuple
 
 from jackstay.diagnostics.records import Problem
-from jackstay.source.record import Entity, fresh
 from jackstay.model.records import Action, Entry, Excursion, Thing, World
+from jackstay.source.record import Entity, fresh
 
 
 class Change(NamedTuple):

@@ -23,8 +23,16 @@ from jackstay.source.spans import Span
 Count = tuple[Thing, Any, Thing, Fraction]
 
 _ZERO = Fraction(0)
-_NEED_RULES = {"attached": "not-where-needed", "reach": "out-of-reach", "located": "out-of-reach", "from": "line-not-there",
-               "to": "line-not-there", "is": "wrong-state", "least": "wrong-state", "most": "wrong-state"}
+_NEED_RULES = {
+    "attached": "not-where-needed",
+    "reach": "out-of-reach",
+    "located": "out-of-reach",
+    "from": "line-not-there",
+    "to": "line-not-there",
+    "is": "wrong-state",
+    "least": "wrong-state",
+    "most": "wrong-state",
+}
 
 
 def need_rule(test: Test) -> str:
@@ -37,8 +45,15 @@ def need_rule(test: Test) -> str:
 class Replay:
     """Replays one excursion from a state, which it changes. ``counts[i]`` are step i's changes to counted holders."""
 
-    def __init__(self, world: World, excursion: Excursion, order: Order, state: State, distances: Distances,
-                 dropped: frozenset[Task] = frozenset()) -> None:
+    def __init__(
+        self,
+        world: World,
+        excursion: Excursion,
+        order: Order,
+        state: State,
+        distances: Distances,
+        dropped: frozenset[Task] = frozenset(),
+    ) -> None:
         self.world = world
         self.dropped = dropped
         self.order = order
@@ -81,8 +96,16 @@ class Replay:
         if entry.action is None or entry.task in self.dropped:
             if not entry.hole and entry.task not in self.dropped:
                 self._arrive(entry)
-            if len(self.flow.steps) == before and (self.waits or entry.says or entry.beside or entry.hole or entry.duration
-                                                   or self.order.beside[i] or i in self.order._inner or entry.task in self.dropped):
+            if len(self.flow.steps) == before and (
+                self.waits
+                or entry.says
+                or entry.beside
+                or entry.hole
+                or entry.duration
+                or self.order.beside[i]
+                or i in self.order._inner
+                or entry.task in self.dropped
+            ):
                 self._do(entry, None, entry.binding, entry.cast)
             if len(self.flow.steps) > before:
                 self.main[i] = len(self.flow.steps) - 1
@@ -91,7 +114,9 @@ class Replay:
         else:
             self._written(i, entry)
         for m in self.order.beside[i]:
-            self.flow.companions += [(s, m) for s in range(before, len(self.flow.steps))]  # m: an entry position, see below
+            self.flow.companions += [
+                (s, m) for s in range(before, len(self.flow.steps))
+            ]  # m: an entry position, see below
         self.flow.by_entry[entry.index] = self.flow.steps[before:]
 
     def _written(self, i: int, entry: Entry) -> None:
@@ -120,7 +145,14 @@ class Replay:
                 if choice is not None and choice.missing is None:
                     binding[slot] = member
                     break
-            self._tell("not-decided", entry.at, what="any", name=argument.name, chosen=binding[slot], excursion=self.flow.excursion)
+            self._tell(
+                "not-decided",
+                entry.at,
+                what="any",
+                name=argument.name,
+                chosen=binding[slot],
+                excursion=self.flow.excursion,
+            )
         return tuple(binding)
 
     def _tell(self, rule: str, at: Span, /, **facts: Any) -> Problem:
@@ -130,8 +162,17 @@ class Replay:
 
     # --- one step ----------------------------------------------------------------------------------------------------
 
-    def _do(self, entry: Entry, action: Action | None, binding: tuple[Any, ...], cast: tuple[Thing, ...],
-            inserted: bool = False, why: str = "", route: tuple[Thing, ...] = (), length: Fraction = _ZERO) -> Step:
+    def _do(
+        self,
+        entry: Entry,
+        action: Action | None,
+        binding: tuple[Any, ...],
+        cast: tuple[Thing, ...],
+        inserted: bool = False,
+        why: str = "",
+        route: tuple[Thing, ...] = (),
+        length: Fraction = _ZERO,
+    ) -> Step:
         steps, columns, last = self.flow.steps, self.flow.columns, self.last
         index = len(steps)
         step = Step(index, entry, action, binding, cast, inserted, why, route, length)
@@ -266,8 +307,15 @@ class Replay:
 
     # --- inserted steps ----------------------------------------------------------------------------------------------
 
-    def _insert(self, entry: Entry, choice: Choice, cast: tuple[Thing, ...], why: str, route: tuple[Thing, ...] = (),
-                length: Fraction = _ZERO) -> None:
+    def _insert(
+        self,
+        entry: Entry,
+        choice: Choice,
+        cast: tuple[Thing, ...],
+        why: str,
+        route: tuple[Thing, ...] = (),
+        length: Fraction = _ZERO,
+    ) -> None:
         self._do(entry, choice.action, choice.binding, cast, True, why, route, length)
 
     def _draw(self, entry: Entry, test: Test, binding: tuple[Any, ...]) -> None:
@@ -293,9 +341,12 @@ class Replay:
             return
         doer = binding[0]
         after = self.order.entries[i + 1] if i + 1 < len(self.order.entries) else None
-        if after is not None and after.block is entry.block and after.action is not None:
-            if any(self.judge.term(t.a, after.binding) is tool for t in after.action.uses if not isinstance(t.a, Quantified)):
-                return  # the next step of the block uses it too: it stays in hand
+        if after is not None and after.block is entry.block and after.action is not None and any(
+            self.judge.term(t.a, after.binding) is tool
+            for t in after.action.uses
+            if not isinstance(t.a, Quantified)
+        ):
+            return  # the next step of the block uses it too: it stays in hand
         manner, home = self.drawn.pop(tool)
         if any(h.holder is home for h in self.state.held(tool)):
             return
@@ -336,9 +387,23 @@ class Replay:
         seated_right = seat is None or state.values[actor.place_var] is seat
         if at_place and seated_right:
             return
-        if seat is not None and place is not None and not state.at_place(seat, place) and not self._carries(actor, seat):
-            self._tell("seat-elsewhere", block.seat_at, flow=self.flow, entry=entry, actor=actor, seat=seat, place=place,
-                       seat_place=state.location(seat), step_before=len(self.flow.steps))
+        if (
+            seat is not None
+            and place is not None
+            and not state.at_place(seat, place)
+            and not self._carries(actor, seat)
+        ):
+            self._tell(
+                "seat-elsewhere",
+                block.seat_at,
+                flow=self.flow,
+                entry=entry,
+                actor=actor,
+                seat=seat,
+                place=place,
+                seat_place=state.location(seat),
+                step_before=len(self.flow.steps),
+            )
             return
         if not self._leave_seat(entry, actor):
             return
@@ -347,8 +412,15 @@ class Replay:
         if seat is not None and state.values[actor.place_var] is not seat:
             choice = self.inserter.find("attached", False, actor, seat, (actor,))
             if choice is None:
-                self._tell("cannot-sit", block.seat_at, flow=self.flow, entry=entry, actor=actor, seat=seat,
-                           step_before=len(self.flow.steps))
+                self._tell(
+                    "cannot-sit",
+                    block.seat_at,
+                    flow=self.flow,
+                    entry=entry,
+                    actor=actor,
+                    seat=seat,
+                    step_before=len(self.flow.steps),
+                )
             else:
                 self._insert(entry, choice, self._alone(entry, actor), f"in {seat.name}")
 
@@ -361,8 +433,15 @@ class Replay:
             return True
         choice = self.inserter.find("attached", True, actor, seat, (actor,))
         if choice is None:
-            self._tell("seated-elsewhere", entry.block.at, flow=self.flow, entry=entry, actor=actor, seat=seat,
-                       step_before=len(self.flow.steps))
+            self._tell(
+                "seated-elsewhere",
+                entry.block.at,
+                flow=self.flow,
+                entry=entry,
+                actor=actor,
+                seat=seat,
+                step_before=len(self.flow.steps),
+            )
             return False
         self._insert(entry, choice, self._alone(entry, actor), f"out of {seat.name}")
         return True
@@ -373,25 +452,50 @@ class Replay:
         if actor.reaches or start is None:
             choice = self.inserter.find("located", False, actor, place, doers)
             if choice is None or start is None:
-                self._tell("no-way", entry.block.place_at, flow=self.flow, entry=entry, actor=actor, place=place, start=start,
-                           step_before=len(self.flow.steps))
+                self._tell(
+                    "no-way",
+                    entry.block.place_at,
+                    flow=self.flow,
+                    entry=entry,
+                    actor=actor,
+                    place=place,
+                    start=start,
+                    step_before=len(self.flow.steps),
+                )
                 return False
             self._insert(entry, choice, entry.cast, f"at {place.name}", (start, place))
             return True
         legs = self.inserter.way(start, place)
         choice = self.inserter.find("located", False, actor, place, doers, judged=False)
         if legs is None or choice is None:
-            self._tell("no-way", entry.block.place_at, flow=self.flow, entry=entry, actor=actor, place=place, start=start,
-                       step_before=len(self.flow.steps))
+            self._tell(
+                "no-way",
+                entry.block.place_at,
+                flow=self.flow,
+                entry=entry,
+                actor=actor,
+                place=place,
+                start=start,
+                step_before=len(self.flow.steps),
+            )
             return False
         for leg in legs:
             if leg.demand is not None and leg.demand.line_kind is not None:
                 on_it, change, lines = self.inserter.line_for(leg.demand, actor)
                 if not on_it:
                     if change is None or change.missing is not None:
-                        self._tell("no-line-for-path", entry.block.place_at, flow=self.flow, entry=entry, actor=actor,
-                                   path=leg.demand, lines=lines, choice=change, start=leg.places[0],
-                                   step_before=len(self.flow.steps))
+                        self._tell(
+                            "no-line-for-path",
+                            entry.block.place_at,
+                            flow=self.flow,
+                            entry=entry,
+                            actor=actor,
+                            path=leg.demand,
+                            lines=lines,
+                            choice=change,
+                            start=leg.places[0],
+                            step_before=len(self.flow.steps),
+                        )
                         return False
                     self._insert(entry, change, self._alone(entry, actor), f"the path to {leg.places[1].name}")
             goal = leg.places[-1]

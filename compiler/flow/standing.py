@@ -33,7 +33,7 @@ class Case(NamedTuple):
 class Watch:
     """The truth of one literal along the replay."""
 
-    __slots__ = ("test", "binding", "true", "since", "stays")
+    __slots__ = ("binding", "since", "stays", "test", "true")
 
     def __init__(self, test: Test, binding: tuple[Any, ...]) -> None:
         self.test = test
@@ -112,8 +112,8 @@ class Standing:
                 self._add(Case(rule, None, opened, binding))
 
     def add_need(self, step: Step, test: Test) -> None:
-        """A need about a whole kind must hold while the step runs, whatever others do meanwhile. What only the step's own
-        cast can change has been decided by the replay."""
+        """A need about a whole kind must hold while the step runs, whatever others do meanwhile. What only the step's
+        own cast can change has been decided by the replay."""
         if test.op in ("attached", "to", "from"):
             fixed = test.b if isinstance(test.a, Quantified) else test.a
             if (step.binding[fixed.index] if isinstance(fixed, Slot) else fixed) in step.cast:
@@ -123,7 +123,7 @@ class Standing:
         if not slots:
             self._add(Case(None, step, (opened,), ()))
             return
-        candidates = [t for t in self.replay.judge.things_of(slots[0][0])]
+        candidates = list(self.replay.judge.things_of(slots[0][0]))
         if opened.op in ("attached", "to", "from") and isinstance(opened.b, Thing) and isinstance(opened.a, Slot):
             on = self.ever_on.get(opened.b.index, set())
             candidates = [t for t in candidates if t in on]
@@ -135,7 +135,11 @@ class Standing:
         for test in case.tests:
             key = _key(test, case.binding)
             keys.append(key)
-            if test.op not in ("working", "moving") and key not in self.watches and not self._placed(test, case.binding):
+            if (
+                test.op not in ("working", "moving")
+                and key not in self.watches
+                and not self._placed(test, case.binding)
+            ):
                 self.watches[key] = Watch(test, case.binding)
         self.cases.append((case, keys))
 
@@ -177,7 +181,9 @@ class Standing:
                 domain = [t for t in domain if t in seen]
             if isinstance(test.b, Slot) and test.b.index == index:
                 if test.op == "moving":
-                    domain = [t for t in domain if any(t.index in b.stations or b.index in t.stations for _, b in events)]
+                    domain = [
+                        t for t in domain if any(t.index in b.stations or b.index in t.stations for _, b in events)
+                    ]
                 else:
                     reached = {b for _, b in events}
                     domain = [t for t in domain if t in reached]
@@ -186,14 +192,18 @@ class Standing:
     def _undecided(self, rule: Rule, reason: str) -> None:
         if id(rule) not in self.unsure:
             self.unsure.add(id(rule))
-            self.replay._tell("not-decided", rule.decl, what="rule", rule=rule, excursion=self.flow.excursion, reason=reason)
+            self.replay._tell(
+                "not-decided", rule.decl, what="rule", rule=rule, excursion=self.flow.excursion, reason=reason
+            )
 
     # --- judging -----------------------------------------------------------------------------------------------------
 
     def judge(self) -> None:
         for case, keys in self.cases:
-            chains = [self._chain(test, case.binding, self.watches.get(key))
-                      for test, key in zip(case.tests, keys, strict=True)]
+            chains = [
+                self._chain(test, case.binding, self.watches.get(key))
+                for test, key in zip(case.tests, keys, strict=True)
+            ]
             if any(not chain for chain in chains):
                 continue
             if case.step is not None:
@@ -210,7 +220,9 @@ class Standing:
 
     def _follows_from_failure(self, stays: list[Stay]) -> bool:
         failed = self.replay.failed
-        return bool(failed) and any(s.index in failed for stay in stays for s in (stay.start, stay.end) if s is not None)
+        return bool(failed) and any(
+            s.index in failed for stay in stays for s in (stay.start, stay.end) if s is not None
+        )
 
     def _judge_need(self, case: Case, step: Step, chain: list[Stay]) -> None:
         """A stay that the step's own start or effects bound does not count: the replay has judged those."""
@@ -222,8 +234,15 @@ class Standing:
             sure = _surely([stay, running])
             if key not in self.told and not sure:
                 self.told.add(key)
-                self.replay._tell("need-may-fail", step.entry.at, flow=self.flow, step=step, test=case.tests[0],
-                                  thing=case.binding[0] if case.binding else None, stays=[stay])
+                self.replay._tell(
+                    "need-may-fail",
+                    step.entry.at,
+                    flow=self.flow,
+                    step=step,
+                    test=case.tests[0],
+                    thing=case.binding[0] if case.binding else None,
+                    stays=[stay],
+                )
             return
 
     def _tell_rule(self, case: Case, rule: Rule, stays: list[Stay]) -> None:
@@ -234,8 +253,16 @@ class Standing:
         if key in self.told:
             return
         self.told.add(key)
-        self.replay._tell("rule-broken" if _surely(stays) else "rule-may-break", at, flow=self.flow, rule=rule, stays=stays,
-                          step=last, tests=case.tests, binding=case.binding)
+        self.replay._tell(
+            "rule-broken" if _surely(stays) else "rule-may-break",
+            at,
+            flow=self.flow,
+            rule=rule,
+            stays=stays,
+            step=last,
+            tests=case.tests,
+            binding=case.binding,
+        )
 
     def _chain(self, test: Test, binding: tuple[Any, ...], watch: Watch | None) -> list[Stay]:
         if watch is not None:
@@ -249,13 +276,18 @@ class Standing:
             return self.working.get((a, b), []) if isinstance(a, Thing) and isinstance(b, Thing) else []
         if not isinstance(b, Thing):
             return []
-        out = [s for (actor, place), stays in self.moving.items()
-               if actor is a and (place is b or place.index in b.stations or b.index in place.stations) for s in stays]
+        out = [
+            s
+            for (actor, place), stays in self.moving.items()
+            if actor is a and (place is b or place.index in b.stations or b.index in place.stations)
+            for s in stays
+        ]
         return sorted(out, key=lambda s: s.start.index if s.start else -1)
 
 
 def _ground(test: Test, binding: tuple[Any, ...]) -> Test:
     """A step's test with the step's things in place of the slots."""
+
     def ground(term: Term | None) -> Term | None:
         if isinstance(term, Slot):
             bound = binding[term.index]
@@ -273,7 +305,11 @@ def _surely(stays: list[Stay]) -> bool:
         for b in stays:
             if a is b or b.start is None:
                 continue
-            begun = a.start is None or a.start is b.start or b.start.clock[a.start.positions[0][0]] > a.start.positions[0][1]
+            begun = (
+                a.start is None
+                or a.start is b.start
+                or b.start.clock[a.start.positions[0][0]] > a.start.positions[0][1]
+            )
             lasts = a.end is None or a.end is b.start or a.end.clock[b.start.positions[0][0]] > b.start.positions[0][1]
             if not (begun and lasts) and not (_is_begun(b, a)):
                 return False
@@ -282,11 +318,18 @@ def _surely(stays: list[Stay]) -> bool:
 
 def _is_begun(b: Stay, a: Stay) -> bool:
     begun = b.start is None or a.start is None or a.start.clock[b.start.positions[0][0]] > b.start.positions[0][1]
-    lasts = a.start is None or b.end is None or b.end is a.start or b.end.clock[a.start.positions[0][0]] > a.start.positions[0][1]
+    lasts = (
+        a.start is None
+        or b.end is None
+        or b.end is a.start
+        or b.end.clock[a.start.positions[0][0]] > a.start.positions[0][1]
+    )
     return a.start is not None and begun and lasts
 
 
-def _events(replay: Replay, working: dict[tuple[Thing, Thing], list[Stay]], moving: dict[tuple[Thing, Thing], list[Stay]]) -> None:
+def _events(
+    replay: Replay, working: dict[tuple[Thing, Thing], list[Stay]], moving: dict[tuple[Thing, Thing], list[Stay]]
+) -> None:
     """Who works on what while which step runs, and who is on the way from and to where."""
     judge = Judge(replay.world, State(len(replay.world.variables)))
     judge.state.values = list(replay.flow.start)
@@ -302,9 +345,12 @@ def _events(replay: Replay, working: dict[tuple[Thing, Thing], list[Stay]], movi
             variable = replay.world.variables[change.var]
             if variable.sort == "place":
                 for node in (change.before, change.after):
-                    if isinstance(node, Thing) and node.sort == "location":
-                        if change.before is not None and isinstance(change.after, Thing) and change.after.sort == "location":
-                            moving.setdefault((variable.thing, node), []).append(Stay(step, step))
+                    if isinstance(node, Thing) and node.sort == "location" and (
+                        change.before is not None
+                        and isinstance(change.after, Thing)
+                        and change.after.sort == "location"
+                    ):
+                        moving.setdefault((variable.thing, node), []).append(Stay(step, step))
         for change in step.changes:
             judge.state.values[change.var] = change.after
 
@@ -338,7 +384,12 @@ def _open_some(test: Test, slots: list[tuple[Kind, ...]]) -> Test:
     for side in ("a", "b"):
         term: Term | None = getattr(test, side)
         other: Term | None = test.b if side == "a" else test.a
-        if isinstance(term, Quantified) and term.quant == "some" and not isinstance(other, Quantified) and not test.negated:
+        if (
+            isinstance(term, Quantified)
+            and term.quant == "some"
+            and not isinstance(other, Quantified)
+            and not test.negated
+        ):
             slot = Slot(len(slots), term.word, (term.kind,))
             slots.append((term.kind,))
             return test._replace(a=slot) if side == "a" else test._replace(b=slot)
@@ -373,8 +424,8 @@ def _as_chain(chain: list[Stay]) -> list[Stay] | None:
 
 
 def _trace(replay: Replay, watches: list[Watch], whereabouts: dict[Thing, list[Stay]]) -> None:
-    """Read off every literal's stays, and the whereabouts of things, along the replay. A literal is looked at again only
-    when a variable that its last evaluation read has changed."""
+    """Read off every literal's stays, and the whereabouts of things, along the replay. A literal is looked at again
+    only when a variable that its last evaluation read has changed."""
     state = State(0)
     state.values = list(replay.flow.start)
     judge = Judge(replay.world, state)

@@ -1,7 +1,7 @@
 """The state of everything at one instant, and what follows from it: positions, contents, reach.
 
-Values by variable: place -> Thing or None (nowhere: an actor that never goes out); held -> tuple of `Holding`; from / to
--> Thing or None; property -> its value.
+Values by variable: place -> Thing or None (nowhere: an actor that never goes out); held -> tuple of `Holding`; from and
+to -> Thing or None; property -> its value.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ _DEEP = 64  # attachments nest no deeper than this; a circle is cut here (and is
 
 
 class State:
-    """A mutable state. ``aboard`` keeps, for each holder's index, what hangs on it directly (items, riders, line ends)."""
+    """A mutable state. ``aboard`` keeps, for each holder's index, what hangs on it directly: items and riders."""
 
     __slots__ = ("aboard", "doubtful", "ends_on", "over", "values")
 

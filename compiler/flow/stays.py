@@ -8,6 +8,7 @@ Waldecker, 1994); how many can meet at once is the heaviest set of pairwise not 
 
 from __future__ import annotations
 
+import itertools
 from fractions import Fraction
 from math import lcm
 from typing import Any, NamedTuple
@@ -34,7 +35,7 @@ def apart(a: Stay, b: Stay) -> bool:
 
 def ordered(stays: list[Stay]) -> bool:
     """Whether each stay is surely over when the next begins: then they are one chain."""
-    return all(before(a, b) for a, b in zip(stays, stays[1:], strict=False))
+    return all(before(a, b) for a, b in itertools.pairwise(stays))
 
 
 def meet(chains: list[list[Stay]]) -> list[Stay] | None:
@@ -58,7 +59,7 @@ def meet(chains: list[list[Stay]]) -> list[Stay] | None:
 
 
 def heaviest(stays: list[Stay]) -> tuple[Fraction, list[Stay]]:
-    """The greatest weight of pairwise not apart stays, and such a set: total weight less a maximum flow over "is before".
+    """The greatest weight of pairwise not apart stays, and such a set: total weight less a maximum flow over "before".
 
     "Before" is a partial order, so this is the weighted form of Dilworth's theorem. O(n^3) at worst; n is small."""
     n = len(stays)
@@ -92,7 +93,7 @@ def heaviest(stays: list[Stay]) -> tuple[Fraction, list[Stay]]:
         while nodes[-1] != source:
             nodes.append(came[nodes[-1]])
         nodes.reverse()
-        edges = list(zip(nodes, nodes[1:], strict=False))
+        edges = list(itertools.pairwise(nodes))
         most = min(capacity[x][y] for x, y in edges)
         for x, y in edges:
             capacity[x][y] -= most

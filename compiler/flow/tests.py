@@ -18,7 +18,6 @@ from jackstay.model.records import (
     RouteLength,
     Slot,
     SlotNumber,
-    TableLookup,
     Term,
     Test,
     Thing,

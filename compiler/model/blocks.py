@@ -474,7 +474,11 @@ class BlockBuilder:
             owner.say(entry, bound.names[0], terms.span(bound.names[0].at), frame.local, task)
         elif bound.sort in ("on", "while"):
             for name in bound.names:
-                owner.pending.append(Pending(entry, bound.sort, name, terms.span(name.at), {} if frame.local is None else frame.local, task))
+                owner.pending.append(
+                    Pending(
+                        entry, bound.sort, name, terms.span(name.at), {} if frame.local is None else frame.local, task
+                    )
+                )
         elif bound.sort == "expect":
             low, high = (self._measure(f, terms) for f in (bound.formulas[0], bound.formulas[-1]))
             if low is None or high is None:

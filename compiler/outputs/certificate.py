@@ -17,7 +17,7 @@ from jackstay.flow.order import Order
 from jackstay.flow.records import ExcursionFlow, Step
 from jackstay.model.records import Entry, Thing, Wait, World
 from jackstay.outputs.frame import source_texts
-from jackstay.outputs.wording import entry_text, source_place, step_text
+from jackstay.outputs.wording import source_place, step_text
 
 SCHEMA = "jackstay.certificate/1"
 CERTIFIES = (
@@ -108,7 +108,7 @@ def _step(step: Step, reasons: "Reasons", names: Names) -> dict[str, Any]:
         "task": entry.task.name,
         "place": place,
         "in_routine": inner,
-        "text": step_text(step) if step.inserted else entry_text(entry) if entry.hole else entry.text,
+        "text": step_text(step) if step.inserted else entry.text,
         "inserted": step.inserted,
         "cast": [names.thing(actor) for actor in step.cast],
         "positions": {columns[column]: position for column, position in step.positions},

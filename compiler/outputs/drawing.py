@@ -14,8 +14,8 @@ SECONDS = 120
 NOT_DRAWN = "order.svg was not drawn: {why}. order.dot holds the same diagram as text.\n"
 
 
-# Boxes are measured for a fixed-width face, the widest there is, and shown in whatever plain face the reader has: the text
-# fits its box with any of them.
+# Boxes are measured for a fixed-width face, the widest there is, and shown in whatever plain face the reader has: the
+# text fits its box with any of them.
 MEASURED_IN = "Courier"
 SHOWN_IN = "Liberation Sans, Arial, Helvetica, DejaVu Sans, sans-serif"
 

@@ -84,8 +84,14 @@ def load(library: Library, root_module_path: str) -> Loaded:
     return Loaded(done, problems)
 
 
-def _read_start(library: Library, name: str, done: dict[str, Module], failed: set[str], open_visits: list[_Visit],
-                problems: list[Problem]) -> None:
+def _read_start(
+    library: Library,
+    name: str,
+    done: dict[str, Module],
+    failed: set[str],
+    open_visits: list[_Visit],
+    problems: list[Problem],
+) -> None:
     """``starts as first ends`` reads ``first.stay`` if there is one, so that one excursion can be checked by itself. It
     gives no names; where there is no such file, the model says that the excursion is unknown."""
     if name in done or name in failed or name in [other.module.name for other in open_visits] or not library.has(name):

@@ -1,7 +1,7 @@
 """What can still be told of a statement that could not be read: its form and the names it declares.
 
-So that one broken line costs one finding: what stands under a broken excursion or task is still read as theirs, and names
-that a broken line was to declare are not reported as unknown wherever they are used.
+So that one broken line costs one finding: what stands under a broken excursion or task is still read as theirs, and
+names that a broken line was to declare are not reported as unknown wherever they are used.
 """
 
 from __future__ import annotations

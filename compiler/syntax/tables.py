@@ -14,8 +14,19 @@ from jackstay.source.caches import read_cached, write_cached
 from jackstay.source.packaged import grammar_text
 
 STARTS = (
-    "top", "campaign", "area", "decl", "kind", "table", "action_body", "rule_body", "routine_body", "excursion",
-    "task_body", "block", "step",
+    "top",
+    "campaign",
+    "area",
+    "decl",
+    "kind",
+    "table",
+    "action_body",
+    "rule_body",
+    "routine_body",
+    "excursion",
+    "task_body",
+    "block",
+    "step",
 )
 END = "%END"
 _FORMAT = "2"  # of the stored table: raise it when the shape below changes
@@ -98,6 +109,7 @@ def build_table(text: str, debug: bool = False) -> Table:
     for terminal in built.terminals:
         keys[terminal.name] = terminal.pattern.value
     raw: Any = built.parser.parser._parse_table
+
     # Declared tokens have no pattern, and are keyed by class; nonterminals, which are lower case, are marked apart.
     def key_of(symbol: str) -> str:
         return str(keys.get(symbol, "")) or ("%" + symbol.lstrip("_") if symbol.isupper() else "<" + symbol)

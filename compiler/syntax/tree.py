@@ -530,12 +530,14 @@ class Unreadable(Record):
     text: str
 
 
+# fmt: off
 Node = (
     Use | Let | Dimension | UnitDecl | Table | Row | Kind | Has | Holds | Carries | Admits | Flag | Supply | Thing
-    | Path | Action | Routine | By | Needs | During | Uses | WorksOn | Makes | Serves | Takes | Effort | May | CanStop
-    | Rule | Never | Always | Campaign | Excursions | Excursion | Crew | Starts | Clock | Light | Task | Fallback
-    | Phrase | Hole | Remark | If | DoneWhen | LeftOutside | ComesInside | LeftSo | Allow | Unreadable
+    | Path | Action | Routine | By | Needs | During | Uses | WorksOn | Makes | Serves | Takes | Effort | May
+    | CanStop | Rule | Never | Always | Campaign | Excursions | Excursion | Crew | Starts | Clock | Light | Task
+    | Fallback | Phrase | Hole | Remark | If | DoneWhen | LeftOutside | ComesInside | LeftSo | Allow | Unreadable
 )
+# fmt: on
 
 
 class Statement(NamedTuple):

@@ -59,9 +59,10 @@ def _oversized(tokens: list[Token]) -> tuple[str, Any] | None:
             operators += key in ("(", "+", "-", "*", "/", "^")
             if operators > _MOST_OPERATORS:
                 return "formula-too-long", leaf
-        elif (isinstance(leaf, Number) and len(leaf.text) > _MOST_DIGITS) or (isinstance(leaf, Quantity) and any(
-            len(number) > _MOST_DIGITS or len(unit.powers) > _MOST_OPERATORS for number, unit in leaf.parts
-        )):
+        elif (isinstance(leaf, Number) and len(leaf.text) > _MOST_DIGITS) or (
+            isinstance(leaf, Quantity)
+            and any(len(number) > _MOST_DIGITS or len(unit.powers) > _MOST_OPERATORS for number, unit in leaf.parts)
+        ):
             return "number-too-long", leaf
     return None
 

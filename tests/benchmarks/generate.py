@@ -31,8 +31,17 @@ def write_campaign(folder: Path, steps: int, seed: int = 1) -> Path:
     site += [f"item part{i} : gear, mass 1 kg, on rail{where[i]}" for i in range(GEAR)]
     (folder / "site.stay").write_text("\n".join(site) + "\n", encoding="utf-8")
     rng = random.Random(seed)
-    plan = ["use units", "use suited", "use cabin", "use site", "", 'excursion long "Carry"', "  crew wren, teal",
-            "  starts as site", ""]
+    plan = [
+        "use units",
+        "use suited",
+        "use cabin",
+        "use site",
+        "",
+        'excursion long "Carry"',
+        "  crew wren, teal",
+        "  starts as site",
+        "",
+    ]
     done = call = 0
     moved: set[int] = set()
     while done < steps:

@@ -67,9 +67,12 @@ def test_the_smallest_gap_of_all_unordered_pairs_is_in_it(first: list[int], seco
     steps = view.flow.steps
     gaps = [
         int((times.start[t.index] - times.end[s.index]) / 60)
-        for s in steps for t in steps
-        if s.cast != t.cast and times.start[t.index] >= times.end[s.index]
-        and not happens_before(s, t) and not happens_before(t, s)
+        for s in steps
+        for t in steps
+        if s.cast != t.cast
+        and times.start[t.index] >= times.end[s.index]
+        and not happens_before(s, t)
+        and not happens_before(t, s)
     ]
     found = listed(plan)
     assert [gap for *_, gap in found] == sorted(gap for *_, gap in found)

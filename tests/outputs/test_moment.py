@@ -205,7 +205,8 @@ def test_values_of_several_variables_are_those_of_one_moment() -> None:
     saw = next(one for one in world.things if one.name == "saw")
     outcomes, _ = Moment(flow, flow.steps[-1]).outcomes(lambda state: whereabouts(state, saw))
     assert {one.answer for one in outcomes} == {
-        "Crate a (by pouch), at Pier; nobody has it", "Crate b (by pouch), at Pier; Mara has it"
+        "Crate a (by pouch), at Pier; nobody has it",
+        "Crate b (by pouch), at Pier; Mara has it",
     }
 
 

@@ -69,30 +69,38 @@ def plan(*blocks: tuple[str, list[str]]) -> str:
 
 
 def test_the_minutes_that_keep_them_apart_are_told(tmp_path: Path) -> None:
-    body = plan(("mara", ["take saw from pier [2 min]", "hang saw on pier [1 min]"]),
-                ("jonas", ["rest [6 min]", "take saw from pier [1 min]", "hang saw on pier [1 min]"]))
+    body = plan(
+        ("mara", ["take saw from pier [2 min]", "hang saw on pier [1 min]"]),
+        ("jonas", ["rest [6 min]", "take saw from pier [1 min]", "hang saw on pier [1 min]"]),
+    )
     assert first_race(tmp_path, body).because.endswith("by the nominal times they are 3 min apart: luck of the clock")
 
 
 def test_the_wrong_way_round_and_at_once_are_told_too(tmp_path: Path) -> None:
-    late = plan(("mara", ["rest [9 min]", "take saw from pier [1 min]", "hang saw on pier [1 min]"]),
-                ("jonas", ["take saw from pier [1 min]", "hang saw on pier [1 min]"]))
+    late = plan(
+        ("mara", ["rest [9 min]", "take saw from pier [1 min]", "hang saw on pier [1 min]"]),
+        ("jonas", ["take saw from pier [1 min]", "hang saw on pier [1 min]"]),
+    )
     told = first_race(tmp_path, late).because
     assert "it is the other way round by 9 min: Jonas takes saw from pier first" in told
-    at_once = plan(("mara", ["take saw from pier [4 min]", "hang saw on pier [4 min]"]),
-                   ("jonas", ["rest [6 min]", "take saw from pier [9 min]", "hang saw on pier [1 min]"]))
+    at_once = plan(
+        ("mara", ["take saw from pier [4 min]", "hang saw on pier [4 min]"]),
+        ("jonas", ["rest [6 min]", "take saw from pier [9 min]", "hang saw on pier [1 min]"]),
+    )
     assert "they overlap for 2 min" in first_race(tmp_path, at_once).because
 
 
 def test_without_a_duration_nothing_is_said(tmp_path: Path) -> None:
-    body = plan(("mara", ["take saw from pier", "hang saw on pier"]),
-                ("jonas", ["take saw from pier", "hang saw on pier"]))
+    body = plan(
+        ("mara", ["take saw from pier", "hang saw on pier"]), ("jonas", ["take saw from pier", "hang saw on pier"])
+    )
     assert "nominal" not in first_race(tmp_path, body).because
 
 
 def test_the_events_are_an_order_that_fails(tmp_path: Path) -> None:
-    body = plan(("mara", ["take saw from pier", "hang saw on pier"]),
-                ("jonas", ["take saw from pier", "hang saw on pier"]))
+    body = plan(
+        ("mara", ["take saw from pier", "hang saw on pier"]), ("jonas", ["take saw from pier", "hang saw on pier"])
+    )
     events = first_race(tmp_path, body).events
     # Nothing before Jonas's step is needed for it; Mara has not hung the saw yet, so both run at once.
     assert [(one.actor, one.text.split()[0]) for one in events][-2:] == [("Mara", "hangs"), ("Jonas", "takes")]
@@ -120,8 +128,10 @@ def all_at_once(found: list[Diagnostic]) -> list[Fix]:
 
 
 def test_one_call_is_enough_where_one_wait_stands_between(tmp_path: Path) -> None:
-    body = plan(("mara", ["take saw from pier", "hang saw on pier", "take axe from pier", "hang axe on pier"]),
-                ("jonas", ["take saw from pier", "hang saw on pier", "take axe from pier", "hang axe on pier"]))
+    body = plan(
+        ("mara", ["take saw from pier", "hang saw on pier", "take axe from pier", "hang axe on pier"]),
+        ("jonas", ["take saw from pier", "hang saw on pier", "take axe from pier", "hang axe on pier"]),
+    )
     result = checked(tmp_path, PLAN + body)
     (fix,) = all_at_once(races(result))
     assert fix in races(result)[0].help, "it stands at the first"
@@ -131,8 +141,9 @@ def test_one_call_is_enough_where_one_wait_stands_between(tmp_path: Path) -> Non
 
 
 def test_a_single_race_has_no_second_help(tmp_path: Path) -> None:
-    body = plan(("mara", ["take saw from pier", "hang saw on pier"]),
-                ("jonas", ["take saw from pier", "hang saw on pier"]))
+    body = plan(
+        ("mara", ["take saw from pier", "hang saw on pier"]), ("jonas", ["take saw from pier", "hang saw on pier"])
+    )
     assert not all_at_once(races(checked(tmp_path, PLAN + body)))
 
 
@@ -237,15 +248,34 @@ excursion cut
 @pytest.mark.parametrize(
     ("rule", "body", "told"),
     [
-        ("may-exceed", [("mara at cage-a", ["rest [1 min]"]), ("mara at pier", []),
-                        ("jonas", ["rest [9 min]"]), ("jonas at cage-a", []), ("jonas at pier", [])],
-         "they are 4 min apart: luck of the clock"),
-        ("rule-may-break", [("mara at cage-a", ["rest [1 min]"]), ("mara at pier", []),
-                            ("jonas", ["rest [6 min]", "stop air of cage-a [1 min]"])],
-         "they are 1 min apart: luck of the clock"),
-        ("need-may-fail", [("mara", ["sit on stool [1 min]", "rest [1 min]", "leave stool [1 min]"]),
-                           ("jonas", ["rest [5 min]", "sit on stool [1 min]", "leave stool [1 min]"])],
-         "they are 2 min apart: luck of the clock"),
+        (
+            "may-exceed",
+            [
+                ("mara at cage-a", ["rest [1 min]"]),
+                ("mara at pier", []),
+                ("jonas", ["rest [9 min]"]),
+                ("jonas at cage-a", []),
+                ("jonas at pier", []),
+            ],
+            "they are 4 min apart: luck of the clock",
+        ),
+        (
+            "rule-may-break",
+            [
+                ("mara at cage-a", ["rest [1 min]"]),
+                ("mara at pier", []),
+                ("jonas", ["rest [6 min]", "stop air of cage-a [1 min]"]),
+            ],
+            "they are 1 min apart: luck of the clock",
+        ),
+        (
+            "need-may-fail",
+            [
+                ("mara", ["sit on stool [1 min]", "rest [1 min]", "leave stool [1 min]"]),
+                ("jonas", ["rest [5 min]", "sit on stool [1 min]", "leave stool [1 min]"]),
+            ],
+            "they are 2 min apart: luck of the clock",
+        ),
     ],
 )
 def test_what_holds_for_a_while_tells_its_minutes_too(

@@ -13,13 +13,75 @@ from jackstay.syntax import parsing
 from jackstay.syntax.tree import Statement
 
 ROOT = Path(__file__).resolve().parents[2]
-WORDS = ["take", "part1", "on", "rail-2", "from", "x", "not", "note", "if", "because", "says", "a.b", "3", "2 bolts", "warning",
-         "...", "in", "and", "N", "Kit", "task", "allow", '"quoted"', "of", "while", "1.5 m", "done", "to", "any"]
-BRACKETS = ["", "", "", " [3 min]", "[3 min]", " [9 to 20 min]", " [12 min, 9 to 20]", " [4]", " [3 min", " [a]", " []",
-            " [1 h 5 min]"]
-TAILS = ["", "", ", says m1", ", on m1", ", on m1, says m2", ", says m1, on m2", " , says m", ",says m", ", says a-b.c",
-         ", on a and b", ", says on", ", on", ", on not, says x", ", by 5 h", ", in daylight", ", says m1 ", ", wren on m1",
-         ", on m1 [3 min]", ", says m2, says m3, on x", ", says 3a", ", says M", ", on m-1"]
+WORDS = [
+    "take",
+    "part1",
+    "on",
+    "rail-2",
+    "from",
+    "x",
+    "not",
+    "note",
+    "if",
+    "because",
+    "says",
+    "a.b",
+    "3",
+    "2 bolts",
+    "warning",
+    "...",
+    "in",
+    "and",
+    "N",
+    "Kit",
+    "task",
+    "allow",
+    '"quoted"',
+    "of",
+    "while",
+    "1.5 m",
+    "done",
+    "to",
+    "any",
+]
+BRACKETS = [
+    "",
+    "",
+    "",
+    " [3 min]",
+    "[3 min]",
+    " [9 to 20 min]",
+    " [12 min, 9 to 20]",
+    " [4]",
+    " [3 min",
+    " [a]",
+    " []",
+    " [1 h 5 min]",
+]
+TAILS = [
+    "",
+    "",
+    ", says m1",
+    ", on m1",
+    ", on m1, says m2",
+    ", says m1, on m2",
+    " , says m",
+    ",says m",
+    ", says a-b.c",
+    ", on a and b",
+    ", says on",
+    ", on",
+    ", on not, says x",
+    ", by 5 h",
+    ", in daylight",
+    ", says m1 ",
+    ", wren on m1",
+    ", on m1 [3 min]",
+    ", says m2, says m3, on x",
+    ", says 3a",
+    ", says M",
+    ", on m-1",
+]
 
 
 def _read(text: str) -> tuple[list[Statement], list[tuple[object, ...]]]:

@@ -69,7 +69,7 @@ def walk(statements: list[tree.Statement]) -> list[tree.Statement]:
 
 
 LINES = [line for _, line, _ in FORMS] + [line for opening in PARENTS.values() for line in opening]
-SIGNS = [*" \t\n,:[]()\"#/*^-+=.…“éA0", " and ", " says ", ", on ", " 12 min", "...", "\x00", "\u2028"]
+SIGNS = [*' \t\n,:[]()"#/*^-+=.…“éA0', " and ", " says ", ", on ", " 12 min", "...", "\x00", "\u2028"]
 
 
 @settings(max_examples=150, deadline=None)

@@ -56,8 +56,14 @@ def test_three_mistakes_three_reports() -> None:
 
 @pytest.mark.parametrize(
     ("written", "suggested"),
-    [("Kit", "kit"), ("oldPump", "old-pump"), ("old_pump", "old-pump"), ("3a", "a3"),
-     ("größe", "grosse"), ("KIT", "kit")],
+    [
+        ("Kit", "kit"),
+        ("oldPump", "old-pump"),
+        ("old_pump", "old-pump"),
+        ("3a", "a3"),
+        ("größe", "grosse"),
+        ("KIT", "kit"),
+    ],
 )
 def test_bad_name_goes_on_with_the_good_one(written: str, suggested: str) -> None:
     node, problems = under("top", f"item {written} : bag, in {written}")

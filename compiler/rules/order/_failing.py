@@ -37,12 +37,18 @@ def failing_order(plan: Any, flow: ExcursionFlow, first: Step, second: Step, var
     if lacking is not None:
         left = story.leaves(second, wanted)
         return _events(
-            story, told, wanted, (second, f"comes first; {left}" if left else "comes first"),
+            story,
+            told,
+            wanted,
+            (second, f"comes first; {left}" if left else "comes first"),
             (first, f"comes only then, when {lacking}"),
         )
     unsettled = naming.listed([naming.matter(plan.world.variables[v]) for v in variables][:3])
     return _events(
-        story, told, wanted, (first, "begins"),
+        story,
+        told,
+        wanted,
+        (first, "begins"),
         (second, f"begins before that is over: nobody can rely on {unsettled} then"),
     )
 

@@ -135,8 +135,17 @@ def _settled(flow: ExcursionFlow, calls: Sequence[Call]) -> bool:
     for call in calls:
         more.setdefault(call.heard.index, []).append(call.said.index)
     steps = [
-        Step(s.index, s.entry, s.action, s.binding, s.cast, s.inserted, reads=s.reads, changes=s.changes,
-             positions=s.positions)
+        Step(
+            s.index,
+            s.entry,
+            s.action,
+            s.binding,
+            s.cast,
+            s.inserted,
+            reads=s.reads,
+            changes=s.changes,
+            positions=s.positions,
+        )
         for s in flow.steps
     ]
     before = [tuple(dict.fromkeys([*known, *more.get(i, ())])) for i, known in enumerate(flow.predecessors)]

@@ -13,8 +13,8 @@ RULE = Rule("fallback-may-fail", Severity.ERROR, "A fallback does not hold in so
 
 
 def tell(problem: Problem, plan: Any) -> Diagnostic:
-    """facts: problem (what is wrong then; None: a call never comes), mark (that call), fallback, call (the step after which
-    it begins), undone (that step ended without its effects), finished (the others' last steps by then), flow, excursion."""
+    """facts: problem (what is wrong then; None: a call never comes), mark (that call), fallback, call (the step after
+    which it begins), undone (that step had no effect), finished (the others' last steps by then), flow, excursion."""
     facts = problem.facts
     fallback, call, finished = facts["fallback"], facts["call"], facts["finished"]
     begins = f"when “{call.entry.text}” is over" + (" and has had no effect" if facts["undone"] else "")
@@ -32,7 +32,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
             note="never called",
             labels=(*labels, Label(mark.at, "said here, in a task that the fallback leaves out")),
             events=tuple(events),
-            because=f"the fallback may begin {begins}; the call may not have been made by then, and its task is not flown",
+            because=f"it may begin {begins}; the call may not have been made by then, and its task is not flown",
         )
     from jackstay.rules import registry
 

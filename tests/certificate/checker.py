@@ -78,7 +78,7 @@ class Checker:
         link = re.compile(r"starts (?:as(?=.* ends)|from promise of) (\S+)")
         before = next((m[1] for line in own_lines if (m := link.match(line.text))), None)
         must(head.text.split()[1] == name not in self.ends and before == one["starts_after"], "it is not written so")
-        must(self.ends.setdefault(before, start) == start and {*start} == {*self.vars}, "its start is not as left")
+        must((self.ends[before] if before else self.ends.setdefault(None, start)) == start, "its start is not as left")
         must(all(any(start[x] for x in hooks or start) for hooks in self.on.values()), "something hangs on nothing")
         trails = [[self.lines[place] for place in (s["place"], *s["in_routine"])] for s in steps]
         self.keys = keys = [tuple(line.at for line in trail) for trail in trails]
@@ -117,7 +117,7 @@ class Checker:
             inner.update((e["step"], inner[e["step"]] | ended[i]) for e in s["within"])
             lists.update((actor, lists[actor] | 1 << i) for actor in s["cast"])
         self.where, self.ends[name], counts = name, state, {actor: mine.bit_count() for actor, mine in lists.items()}
-        must(one["columns"] == counts and state == one["end"], "its end is not what the steps leave")
+        must(one["columns"] == counts and state == one["end"] and {*state} == {*self.vars}, "its end is not as left")
         must(one["custody"] == {v: chains[v] for v in chains if v in self.on[v]}, "custody is otherwise")
 
     def doer(self, line: Line) -> str:  # the last whom a heading names; of any other line, nobody

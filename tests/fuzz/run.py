@@ -33,7 +33,7 @@ def cause(project: Project, folder: Path) -> str:
         where = f" {Path(frames[-1].filename).name}:{frames[-1].lineno}" if frames else ""
         what = str(error).split("\n")[0][:60] if type(error).__name__ in ("UnknownRule", "AssertionError") else ""
         return f"{type(error).__name__}{'' if isinstance(error, RecursionError) else where} {what}".strip()
-    return "slower than 5 s" if took > 5 else ""
+    return "slower than 5 s of processor time" if took > 5 else ""
 
 
 def main() -> int:

@@ -1,6 +1,6 @@
-"""Certificates of generated plans, as many as wanted: python tests/verifying/run.py --long 1000 --odd 1000 [--from SEED]
+"""Certificates of generated plans: python tests/verifying/run.py --long 1000 --odd 1000 [--from SEED]
 
-long: clean plans of tests/benchmarks, of 9 to 360 steps. odd: small plans by chance of tests/oracles, those that are clean.
+long: clean plans of tests/benchmarks, of 9 to 360 steps. odd: small plans by chance of tests/oracles, the clean ones.
 Each certificate is checked, and so are a few that were tampered with (--tamper of every kind).
 """
 

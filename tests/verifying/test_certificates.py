@@ -132,7 +132,7 @@ excursion odd
 
 
 def test_words_that_are_no_bounds(tmp_path: Path) -> None:
-    """Routines in routines, calls of a whole routine, headings of two, comments, quoted text, lines that go on, CRLF."""
+    """Routines in routines, whole calls that are waited for, headings of two, comments, quotes, lines that go on."""
     plan = tmp_path / "plan.stay"
     plan.write_bytes(ODD.replace("\n", "\r\n").encode())
     checked = check(plan)

@@ -19,7 +19,7 @@ from jackstay.model.records import Excursion, Guard, Task, World
 ALL_SETS = 4  # up to so many droppable tasks of one excursion, every set of them is tried
 
 # What an end says exactly is said for the whole plan; a dropped task must still leave nobody and nothing behind.
-_ENDS = {
+PLANNED_END = {
     "came-inside",
     "moved-unsaid",
     "not-left-outside",
@@ -107,7 +107,7 @@ def _sets(tasks: list[Task]) -> Iterator[frozenset[Task]]:
 
 
 def _counts(problem: Problem) -> bool:
-    return problem.rule not in _ENDS
+    return problem.rule not in PLANNED_END
 
 
 def _compare(nominal: Flight, variant: Flight, dropped: frozenset[Task], told: set[tuple[object, ...]]) -> None:

@@ -14,7 +14,7 @@ from itertools import product
 from typing import Any, NamedTuple
 
 from jackstay.diagnostics.records import Problem
-from jackstay.flow.dropping import Flight
+from jackstay.flow.dropping import PLANNED_END, Flight
 from jackstay.flow.ends import is_out
 from jackstay.flow.records import ExcursionFlow, Step
 from jackstay.flow.state import State
@@ -23,19 +23,7 @@ from jackstay.model.records import Entry, Excursion, Fallback, Task, Thing, Wait
 MOST_CUTS = 600
 
 # `left outside` and its like speak of the end of the plan as written, not of an end that nobody hoped for.
-_PLANNED_END = {
-    "left-behind",
-    "came-inside",
-    "moved-unsaid",
-    "not-left-outside",
-    "not-come-inside",
-    "not-left-so",
-    "not-back-to-normal",
-    "not-decided",
-    "outcome-unanswered",
-    "reading-unanswered",
-    "crew-left-outside",
-}
+_PLANNED_END = PLANNED_END | {"left-behind", "crew-left-outside"}
 
 FlyFrom = Callable[[Excursion, list[Entry], list[Task], State], tuple[ExcursionFlow, State]]
 

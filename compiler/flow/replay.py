@@ -341,10 +341,15 @@ class Replay:
             return
         doer = binding[0]
         after = self.order.entries[i + 1] if i + 1 < len(self.order.entries) else None
-        if after is not None and after.block is entry.block and after.action is not None and any(
-            self.judge.term(t.a, after.binding) is tool
-            for t in after.action.uses
-            if not isinstance(t.a, Quantified)
+        if (
+            after is not None
+            and after.block is entry.block
+            and after.action is not None
+            and any(
+                self.judge.term(t.a, after.binding) is tool
+                for t in after.action.uses
+                if not isinstance(t.a, Quantified)
+            )
         ):
             return  # the next step of the block uses it too: it stays in hand
         manner, home = self.drawn.pop(tool)
@@ -446,39 +451,32 @@ class Replay:
         self._insert(entry, choice, self._alone(entry, actor), f"out of {seat.name}")
         return True
 
+    def _no_way(self, entry: Entry, actor: Thing, place: Thing, start: Thing | None) -> bool:
+        self._tell(
+            "no-way",
+            entry.block.place_at,
+            flow=self.flow,
+            entry=entry,
+            actor=actor,
+            place=place,
+            start=start,
+            step_before=len(self.flow.steps),
+        )
+        return False
+
     def _go(self, entry: Entry, actor: Thing, place: Thing) -> bool:
         doers = tuple(t for t in entry.binding[:2] if isinstance(t, Thing))
         start = self.state.location(actor)
         if actor.reaches or start is None:
             choice = self.inserter.find("located", False, actor, place, doers)
             if choice is None or start is None:
-                self._tell(
-                    "no-way",
-                    entry.block.place_at,
-                    flow=self.flow,
-                    entry=entry,
-                    actor=actor,
-                    place=place,
-                    start=start,
-                    step_before=len(self.flow.steps),
-                )
-                return False
+                return self._no_way(entry, actor, place, start)
             self._insert(entry, choice, entry.cast, f"at {place.name}", (start, place))
             return True
         legs = self.inserter.way(start, place)
         choice = self.inserter.find("located", False, actor, place, doers, judged=False)
         if legs is None or choice is None:
-            self._tell(
-                "no-way",
-                entry.block.place_at,
-                flow=self.flow,
-                entry=entry,
-                actor=actor,
-                place=place,
-                start=start,
-                step_before=len(self.flow.steps),
-            )
-            return False
+            return self._no_way(entry, actor, place, start)
         for leg in legs:
             if leg.demand is not None and leg.demand.line_kind is not None:
                 on_it, change, lines = self.inserter.line_for(leg.demand, actor)

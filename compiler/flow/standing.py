@@ -345,10 +345,14 @@ def _events(
             variable = replay.world.variables[change.var]
             if variable.sort == "place":
                 for node in (change.before, change.after):
-                    if isinstance(node, Thing) and node.sort == "location" and (
-                        change.before is not None
-                        and isinstance(change.after, Thing)
-                        and change.after.sort == "location"
+                    if (
+                        isinstance(node, Thing)
+                        and node.sort == "location"
+                        and (
+                            change.before is not None
+                            and isinstance(change.after, Thing)
+                            and change.after.sort == "location"
+                        )
                     ):
                         moving.setdefault((variable.thing, node), []).append(Stay(step, step))
         for change in step.changes:

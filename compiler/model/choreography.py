@@ -31,7 +31,7 @@ from jackstay.model.records import (
     Wait,
     World,
 )
-from jackstay.model.scope import Group, Notebook, Scope, what_is
+from jackstay.model.scope import Group, Notebook, Scope
 from jackstay.model.terms import Terms
 from jackstay.model.units import SpanOf, Units, dimension_text
 from jackstay.model.words import title_of
@@ -204,23 +204,7 @@ class ExcursionBuilder:
         return measure
 
     def thing(self, name: tree.Name, terms: Terms, sorts: tuple[str, ...]) -> Thing | None:
-        wanted = " or ".join({"actor": "an actor", "item": "an item", "location": "a location"}[s] for s in sorts)
-        found = terms.scope.thing(name.text)
-        if found is None:
-            terms.unknown(name, wanted, lambda t: t.sort in sorts)
-            return None
-        if not isinstance(found, Thing) or found.sort not in sorts:
-            self.notebook.add(
-                "wrong-kind",
-                terms.span(name.at),
-                name=name.text,
-                found=what_is(found),
-                wanted=wanted,
-                decl=found.decl,
-                candidates=terms.scope.things_where(lambda t: t.sort in sorts),
-            )
-            return None
-        return found
+        return terms.thing(name, sorts)
 
     def _end_lines(self, child: tree.Statement) -> None:
         node, terms = child.node, self.terms(child)

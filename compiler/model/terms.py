@@ -24,6 +24,9 @@ _QUANTS = {
 _PEOPLE = {"everyone", "anyone", "nobody"}
 
 
+SORT_WORDS = {"actor": "an actor", "item": "an item", "location": "a location"}
+
+
 class Terms:
     """The names that may stand in one clause: its scope, slots and the place of its words.
 
@@ -113,6 +116,26 @@ class Terms:
             return None
         self.unknown(name, "a thing")
         return None
+
+    def thing(self, name: tree.Name, sorts: tuple[str, ...]) -> Thing | None:
+        """A thing of one of the sorts by its name; None when a finding was made."""
+        wanted = " or ".join(SORT_WORDS[s] for s in sorts)
+        found = self.scope.thing(name.text)
+        if found is None:
+            self.unknown(name, wanted, lambda t: t.sort in sorts)
+            return None
+        if not isinstance(found, Thing) or found.sort not in sorts:
+            self.notebook.add(
+                "wrong-kind",
+                self.span(name.at),
+                name=name.text,
+                found=what_is(found),
+                wanted=wanted,
+                decl=found.decl,
+                candidates=self.scope.things_where(lambda t: t.sort in sorts),
+            )
+            return None
+        return found
 
     def term(self, ref: tree.Ref) -> Term | None:
         """A subject or object; None when a finding was made."""

@@ -7,14 +7,12 @@ from fractions import Fraction
 from jackstay.model.formulas import constant
 from jackstay.model.kinds import text_of, value_of
 from jackstay.model.records import GROUND, Holding, Kind, Path, Property, Thing, World
-from jackstay.model.scope import Group, Notebook, Scope, what_is
+from jackstay.model.scope import Group, Notebook, Scope
 from jackstay.model.terms import Terms
 from jackstay.model.units import SpanOf, Units, dimension_text
 from jackstay.model.words import title_of
 from jackstay.source.spans import Span
 from jackstay.syntax import tree
-
-_SORT_WORDS = {"actor": "an actor", "item": "an item", "location": "a location"}
 
 
 class ThingBuilder:
@@ -169,7 +167,7 @@ class ThingBuilder:
             elif isinstance(clause, tree.Ends):
                 self._ends(thing, clause, terms)
             elif isinstance(clause, tree.Within):
-                places = [self._thing(p, ("location",), terms) for p in clause.places]
+                places = [terms.thing(p, ("location",)) for p in clause.places]
                 if thing.sort != "location":
                     terms.notebook.add(
                         "clause-not-for",
@@ -191,7 +189,7 @@ class ThingBuilder:
                         name=thing.name,
                         decl=thing.decl,
                     )
-                thing.runner = self._thing(clause.actor, ("actor",), terms)
+                thing.runner = terms.thing(clause.actor, ("actor",))
                 if thing.runner is thing:
                     terms.notebook.add(
                         "wrong-kind",
@@ -204,7 +202,7 @@ class ThingBuilder:
                     )
                     thing.runner = None
             elif isinstance(clause, tree.Reaches):
-                places = [self._thing(p, ("location",), terms) for p in clause.places]
+                places = [terms.thing(p, ("location",)) for p in clause.places]
                 if thing.sort != "actor":
                     terms.notebook.add(
                         "clause-not-for",
@@ -217,29 +215,8 @@ class ThingBuilder:
                 thing.reaches = tuple(p for p in places if p is not None)
         self._defaults(thing, terms, wrong)
 
-    def _thing(self, name: tree.Name, sorts: tuple[str, ...], terms: Terms) -> Thing | None:
-        wanted = " or ".join(_SORT_WORDS[s] for s in sorts)
-        found = terms.scope.thing(name.text)
-        if found is None:
-            terms.unknown(name, wanted, lambda t: t.sort in sorts)
-            return None
-        if not isinstance(found, Thing) or found.sort not in sorts:
-            terms.notebook.add(
-                "wrong-kind",
-                terms.span(name.at),
-                name=name.text,
-                found=what_is(found),
-                wanted=wanted,
-                decl=found.decl,
-                candidates=terms.scope.things_where(lambda t: t.sort in sorts),
-            )
-            return None
-        return found
-
     def _placed(self, thing: Thing, clause: tree.Placed, terms: Terms) -> None:
-        holder = self._thing(
-            clause.holder, ("location",) if clause.word == "at" else ("location", "item", "actor"), terms
-        )
+        holder = terms.thing(clause.holder, ("location",) if clause.word == "at" else ("location", "item", "actor"))
         if holder is None:
             return
         if thing.sort == "location":
@@ -291,8 +268,8 @@ class ThingBuilder:
                 decl=thing.decl,
             )
             return
-        thing.from_end = self._thing(clause.start, ("location", "item", "actor"), terms)
-        thing.to_end = self._thing(clause.end, ("location", "item", "actor"), terms)
+        thing.from_end = terms.thing(clause.start, ("location", "item", "actor"))
+        thing.to_end = terms.thing(clause.end, ("location", "item", "actor"))
 
     def _defaults(self, thing: Thing, terms: Terms, wrong: set[str]) -> None:
         """Values a thing does not say: normal, else usual; a total where "normally all"."""
@@ -330,11 +307,11 @@ class ThingBuilder:
         node = statement.node
         assert isinstance(node, tree.Path)
         terms = self._terms(statement)
-        a = self._thing(node.a, ("location",), terms)
-        b = self._thing(node.b, ("location",), terms)
+        a = terms.thing(node.a, ("location",))
+        b = terms.thing(node.b, ("location",))
         length = constant(node.length, terms)
         kind = terms.kind(node.line_kind) if node.line_kind else None
-        place = self._thing(node.line_place, ("location",), terms) if node.line_place else None
+        place = terms.thing(node.line_place, ("location",)) if node.line_place else None
         if a is None or b is None or length is None:
             return
         if a is b or length.value < 0:

@@ -83,6 +83,8 @@ class Laws:
             for t in world.things
             if t.held_var >= 0 and any(h.kind is None or h.kind.sort != "item" for h in t.kind.holds)
         }
+        self.fits: dict[tuple[int, int, str | None], Hold | None] = {}
+        self.manners: dict[tuple[int, int], str | None] = {}
         self.left_seats: list[Thing] = []  # by the step at hand: what its doers got off, and what it moved with them
         self.moved_seats: list[Thing] = []
         self.actors = [t for t in world.things if t.place_var >= 0]
@@ -147,14 +149,14 @@ class Laws:
     def _attach(self, effect: Effect, item: Thing, holder: Thing, doers: list[Thing]) -> tuple[int, Any, Any] | None:
         state, text = self.state, effect.test.text
         before = state.held(item)
-        manner = effect.test.manner or first_manner(item.kind, holder.kind)
-        hold = fitting_hold(item, holder, manner)
+        manner = effect.test.manner or self._manner_for(item, holder)
+        hold = self._hold_for(item, holder, manner)
         if hold is None or manner is None:
             if not self.quiet:
                 self.tell("does-not-fit", thing=item, holder=holder, manner=manner, text=text)
                 self.quiet = True
             manner = manner or "on"
-        if holder is item or item in [node for node, _ in state.chain(holder)]:
+        if holder is item or state.hangs_on(holder, item):
             if not self.quiet:
                 self.tell("inside-itself", thing=item, holder=holder, text=text)
                 self.quiet = True
@@ -187,7 +189,7 @@ class Laws:
         where = state.location(item)
         for gone in before:
             if gone not in after:
-                hold = fitting_hold(item, holder, gone.manner)
+                hold = self._hold_for(item, holder, gone.manner)
                 if hold is not None and hold.limit is not None:
                     self.counts.append((holder, hold, item, -self._weight(hold, item)))
                 self._note_leaving(holder, item)
@@ -206,6 +208,19 @@ class Laws:
         self._lines_of(item, text)
         return item.held_var, before, after
 
+    def _hold_for(self, item: Thing, holder: Thing, manner: str | None) -> Hold | None:
+        """`fitting_hold`, remembered by kinds: the same few pairs are asked for at every step."""
+        key = (id(item.kind), id(holder.kind), manner)
+        if key not in self.fits:
+            self.fits[key] = fitting_hold(item, holder, manner)
+        return self.fits[key]
+
+    def _manner_for(self, item: Thing, holder: Thing) -> str | None:
+        key = (id(item.kind), id(holder.kind))
+        if key not in self.manners:
+            self.manners[key] = first_manner(item.kind, holder.kind)
+        return self.manners[key]
+
     def _weight(self, hold: Hold, item: Thing) -> Fraction:
         if hold.counting is None:
             return _ONE
@@ -223,10 +238,11 @@ class Laws:
         held: list[Thing] = []
         for other in self.state.aboard.get(holder.index, ()):
             if other.held_var < 0:
-                counted = fitting_hold(other, holder, None) is hold
+                counted = self._hold_for(other, holder, None) is hold
             else:
                 counted = any(
-                    h.holder is holder and fitting_hold(other, holder, h.manner) is hold for h in self.state.held(other)
+                    h.holder is holder and self._hold_for(other, holder, h.manner) is hold
+                    for h in self.state.held(other)
                 )
             if counted:
                 weights.append(self._weight(hold, other))
@@ -369,7 +385,7 @@ class Laws:
         was_at = state.location(actor)
         if before is not None and before.sort != "location":
             self.left_seats.append(before)
-            hold = fitting_hold(actor, before, None)
+            hold = self._hold_for(actor, before, None)
             if hold is not None:
                 self.counts.append((before, hold, actor, -self._weight(hold, actor)))
             self._note_leaving(before, actor)
@@ -393,7 +409,7 @@ class Laws:
 
     def _board(self, actor: Thing, carrier: Thing, text: str) -> None:
         """A rider is held like any other thing: it fits, there is room for it, and its load counts."""
-        hold = fitting_hold(actor, carrier, None)
+        hold = self._hold_for(actor, carrier, None)
         if hold is None:
             if not self.quiet:
                 self.tell("does-not-fit", thing=actor, holder=carrier, manner=None, text=text)

@@ -147,6 +147,8 @@ class State:
 
     def hangs_on(self, thing: Thing, other: Thing) -> bool:
         """Whether a thing hangs on another, at any depth and by any of its attachments."""
+        if thing.sort == "location":
+            return False
         seen = {thing.index}
         queue = [thing]
         for at in queue:
@@ -165,6 +167,11 @@ class State:
 
     def meet(self, a: Thing, b: Thing) -> tuple[bool, tuple[int, ...]]:
         """Whether two things are within reach of one another, and the variables on the walks up to where they join."""
+        if a.place_var >= 0 and b.sort == "location":
+            # by far the most often asked: somebody at a place, and a place or a fitting
+            stands = self.values[a.place_var]
+            if stands is not None and stands.sort == "location":
+                return stands is b or not b.stations.isdisjoint(stands.stations), (a.place_var,)
         nodes: list[Thing] = []  # the walk down from a, and what leads on from each; nothing does from a location
         down: list[int] = []
         node: Thing | None = a

@@ -13,6 +13,7 @@ from jackstay.flow.ends import Ends, check_done, check_until
 from jackstay.flow.fallbacks import check_fallbacks
 from jackstay.flow.laws import Distances
 from jackstay.flow.order import Order
+from jackstay.flow.promises import check_promise, promised
 from jackstay.flow.races import Race, find_carried_off, find_races
 from jackstay.flow.records import ExcursionFlow, Flow, Step
 from jackstay.flow.replay import Replay
@@ -32,7 +33,8 @@ def analyse(world: World) -> Flow:
     flights: dict[Excursion, Flight] = {}
     for excursion in world.excursions:
         previous = flights.get(excursion.previous) if excursion.previous is not None else None
-        flight = fly(world, excursion, previous.end if previous is not None else written, distances, frozenset())
+        start = _start_after(world, excursion, previous, frozenset()) if previous is not None else written
+        flight = fly(world, excursion, start, distances, frozenset())
         flights[excursion] = flight
         flow.excursions.append(flight.flow)
     flown = [f for f in flights.values() if f.flow.complete]
@@ -51,9 +53,27 @@ def analyse(world: World) -> Flow:
         after = state.copy()
         return _follow(world, excursion, order, after, distances, frozenset()).flow, after
 
+    for excursion in {e.previous: e for e in world.excursions if e.starts == "promise" and e.previous in flights}:
+        assert excursion is not None
+        made = flights[excursion]
+        promise = promised(world, excursion, made.start, frozenset())
+        if made.flow.complete:
+            check_promise(excursion, made.start, promise, made.flow, made.end, world)
     check_fallbacks(world, flights, fly_from)
-    check_drops(world, flights, lambda excursion, start, dropped: fly(world, excursion, start, distances, dropped))
+    check_drops(
+        world,
+        flights,
+        lambda excursion, start, dropped: fly(world, excursion, start, distances, dropped),
+        lambda excursion, before, dropped: _start_after(world, excursion, before, dropped),
+    )
     return flow
+
+
+def _start_after(world: World, excursion: Excursion, previous: Flight, dropped: frozenset[Task]) -> State:
+    """What an excursion starts from: the end of the one before, or what its contract promises."""
+    if excursion.starts == "promise":
+        return promised(world, previous.flow.excursion, previous.start, dropped)
+    return previous.end
 
 
 def entries_flown(excursion: Excursion, dropped: frozenset[Task]) -> list[Entry]:
@@ -162,5 +182,3 @@ def _undecided(flow: ExcursionFlow) -> None:
     bounds = [b for e in excursion.entries for b in e.bounds] + [b for t in excursion.tasks for b in t.bounds]
     if bounds or excursion.limit is not None:
         tell(bounds[0].at if bounds else excursion.decl, what="time", bounds=bounds)
-    if excursion.starts == "promise":
-        tell(excursion.starts_at, what="promise", previous=excursion.previous)

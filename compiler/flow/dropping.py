@@ -26,6 +26,8 @@ PLANNED_END = {
     "not-come-inside",
     "not-left-so",
     "not-back-to-normal",
+    "promise-broken",
+    "promise-incomplete",
     "not-decided",
     "outcome-unanswered",
     "reading-unanswered",
@@ -41,6 +43,7 @@ class Flight(NamedTuple):
 
 
 Fly = Callable[[Excursion, State, frozenset[Task]], Flight]
+StartAfter = Callable[[Excursion, Flight, frozenset[Task]], State]
 
 
 def guard_holds(guard: Guard, excursion: Excursion, dropped: frozenset[Task]) -> bool:
@@ -72,7 +75,7 @@ def with_followers(task: Task) -> frozenset[Task]:
     return frozenset(out)
 
 
-def check_drops(world: World, flights: dict[Excursion, Flight], fly: Fly) -> None:
+def check_drops(world: World, flights: dict[Excursion, Flight], fly: Fly, start_after: StartAfter) -> None:
     """Report ``leans-on-droppable`` where something fails only because a task was dropped, and ``not-decided`` where
     there are too many sets to try. Excursions that already fail are left out: their findings come first."""
     broken = {e for e, f in flights.items() if not f.flow.complete or any(_counts(p) for p in f.flow.problems)}
@@ -84,8 +87,8 @@ def check_drops(world: World, flights: dict[Excursion, Flight], fly: Fly) -> Non
         for dropped in _sets(tasks):
             variant = fly(excursion, flights[excursion].start, dropped)
             _compare(flights[excursion], variant, dropped, told)
-            if len({frozenset(dropped)}) and any(dropped == with_followers(t) for t in tasks):
-                _carry(world, flights, variant, dropped, fly, broken, told)
+            if any(dropped == with_followers(t) for t in tasks):
+                _carry(world, flights, variant, dropped, (fly, start_after), broken, told)
         if len(tasks) > ALL_SETS:
             flights[excursion].flow.problems.append(
                 Problem("not-decided", tasks[0].decl, {"what": "dropped", "excursion": excursion, "tasks": tasks})
@@ -132,20 +135,21 @@ def _carry(
     flights: dict[Excursion, Flight],
     variant: Flight,
     dropped: frozenset[Task],
-    fly: Fly,
+    ways: tuple[Fly, StartAfter],
     broken: set[Excursion],
     told: set[tuple[object, ...]],
 ) -> None:
     """Follow a dropped task into the excursions after it, as long as it changes what they start from."""
     before = variant
+    fly, start_after = ways
     while True:
         after = next((e for e in world.excursions if e.previous is before.flow.excursion), None)
         if after is None or after in broken:
             return
-        same = before.end.values == flights[before.flow.excursion].end.values
-        if same and not any(t.guard for e in world.excursions for t in e.tasks):
+        start = start_after(after, before, dropped)
+        if start.values == flights[after].start.values and not any(t.guard for e in world.excursions for t in e.tasks):
             return
-        following = fly(after, before.end, dropped)
+        following = fly(after, start, dropped)
         _compare(flights[after], following, dropped, told)
         before = following
 

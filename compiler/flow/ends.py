@@ -91,7 +91,9 @@ class Ends:
                 )
 
     def _in_doubt(self, thing: Thing) -> bool:
-        """Whether a step already found wrong decides where it is."""
+        """Whether something already found wrong decides where it is, or where it was at first."""
+        if any(var in self.start.doubtful for _, var in self.start.chain(thing)):
+            return True
         return any(var in self.end.doubtful for _, var in self.end.chain(thing))
 
     def _rides_along(self, thing: Thing) -> bool:

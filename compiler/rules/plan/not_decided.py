@@ -60,16 +60,6 @@ def _fallback(facts: dict[str, Any]) -> Said:
     )
 
 
-def _promise(facts: dict[str, Any]) -> Said:
-    previous = facts.get("previous")
-    name = previous.name if previous is not None else "the excursion before"
-    return (
-        f"That {facts['excursion'].name} holds with no more than {name} promises has not been followed.",
-        f"it has been followed from the way {name} really ends",
-        [Label(previous.decl, "promises an end")] if previous is not None else [],
-    )
-
-
 def _time(facts: dict[str, Any]) -> Said:
     excursion = facts["excursion"]
     what = [f"its limit of {excursion.limit.text}"] if excursion.limit is not None else []
@@ -120,7 +110,6 @@ _SAID = {
     "dropped": _dropped,
     "guard": _guard,
     "fallback": _fallback,
-    "promise": _promise,
     "sum": _sum,
     "time": _time,
     "rule": _rule,

@@ -41,7 +41,7 @@ OUTSIDE = {"os", "io", "time", "socket", "subprocess", "shutil", "tempfile", "ra
 TOUCH = {"source", "commands", "editor", "__main__"}
 # The one module outside the edges that runs a program: it hands text to the layout program and takes the drawing.
 RUNS = {"outputs/drawing.py": {"subprocess", "shutil"}}
-HEAVY = {"graphviz": {"outputs"}, "pydantic": {"report"}, "lark": {"syntax"}}
+HEAVY = {"pydantic": {"report"}, "lark": {"syntax"}}
 
 
 def stage(path: Path) -> str:
@@ -111,7 +111,7 @@ def test_only_the_edges_touch_the_world(path: Path) -> None:
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(COMPILER)))
 def test_heavy_imports_wait_until_they_are_needed(path: Path) -> None:
-    """pydantic and graphviz are imported inside functions only: a plain check never pays for them."""
+    """pydantic is imported inside functions only: a plain check never pays for them."""
     top = {
         name.split(".")[0]
         for node in tree(path).body
@@ -123,7 +123,7 @@ def test_heavy_imports_wait_until_they_are_needed(path: Path) -> None:
             else []
         )
     }
-    assert not top & {"pydantic", "graphviz", "networkx", "numpy", "jinja2"}
+    assert not top & {"pydantic", "networkx", "numpy", "jinja2"}
 
 
 def test_modules_stay_small() -> None:

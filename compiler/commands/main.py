@@ -59,7 +59,7 @@ def _parser() -> argparse.ArgumentParser:
         "jackstay", description=_ABOUT, epilog=_ENDS, formatter_class=form, usage="jackstay VERB ..."
     )
     parser.add_argument("--version", action="store_true", help="print the version and leave")
-    verbs = parser.add_subparsers(dest="verb", metavar="VERB", title="verbs")
+    verbs = parser.add_subparsers(prog="jackstay", dest="verb", metavar="VERB", title="verbs")
 
     def verb(name: str, about: str, line: str) -> argparse.ArgumentParser:
         return verbs.add_parser(name, description=about, help=line, formatter_class=form)

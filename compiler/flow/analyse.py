@@ -121,8 +121,8 @@ def _follow(
     one.companions = [(s, replay.main[m]) for s, m in one.companions if m in replay.main]
     set_clocks(one)
     _judge_races(replay, [*find_races(one), *find_carried_off(one)])
-    check_counts(replay)
     check_rules(replay, start)
+    check_counts(replay)
     return replay
 
 

@@ -34,6 +34,7 @@ def check_counts(replay: Replay, start: State | None = None) -> None:
             book.append((step, thing, change))
     told = {p.facts.get("holder") or p.facts.get("place") for _, p in replay.count_problems}
     empty = _needed_empty(replay)
+    needing = {p.facts["step"].index for p in flow.problems if p.rule == "need-may-fail"}
     for key, changes in books.items():
         holder, bound = what[key]
         limit = bound.limit.value if isinstance(bound, Carry) else replay.laws.limit(holder, bound.limit)
@@ -52,8 +53,8 @@ def check_counts(replay: Replay, start: State | None = None) -> None:
         weight, chosen = heaviest(stays)
         if weight > limit:
             places = [s.start for s in chosen if s.start is not None]
-            if sum((s.index, holder) not in empty for s in places) + len(chosen) - len(places) <= 1:
-                continue  # of any two that meet, one needs nobody there: `need-may-fail` tells that
+            if any((s.index, holder) in empty and s.index in needing for s in places):
+                continue  # one that meets the others needs nobody there, and `need-may-fail` has told that
             at = max(places, key=lambda s: s.index).entry.at if places else flow.excursion.decl
             replay._tell(
                 "may-exceed", at, flow=flow, holder=holder, bound=bound, limit=limit, total=weight, stays=chosen

@@ -11,6 +11,7 @@ from typing import Any
 
 from jackstay.model.records import Holding, Thing, Var, World
 
+_OTHER_WAYS = 6  # things that hang on several things that hang on several: tried so far down
 _DEEP = 64  # attachments nest no deeper than this; a circle is cut here (and is a finding of its own)
 
 
@@ -165,7 +166,7 @@ class State:
         where = self.location(thing)
         return where is not None and (where is place or place.index in where.stations)
 
-    def meet(self, a: Thing, b: Thing) -> tuple[bool, tuple[int, ...]]:
+    def meet(self, a: Thing, b: Thing, deep: int = 0) -> tuple[bool, tuple[int, ...]]:
         """Whether two things are within reach of one another, and the variables on the walks up to where they join."""
         if a.place_var >= 0 and b.sort == "location":
             # by far the most often asked: somebody at a place, and a place or a fitting
@@ -203,11 +204,11 @@ class State:
             if at is not None and below is not None and not at.stations.isdisjoint(below.stations):
                 return True, here
             reads = reads or here
-        if a.from_var >= 0:
-            # a line reaches by either end: try the ends of a as well
-            for anchor, var in self.anchors(a):
+        if a.held_var >= 0 and deep < _OTHER_WAYS:
+            # a thing that hangs on several reaches by each of them, a line by either end
+            for anchor, var in self.anchors(a)[1 if self.values[a.held_var] else 0 :]:
                 if anchor is not None and anchor is not a:
-                    met, more = self.meet(anchor, b)
+                    met, more = self.meet(anchor, b, deep + 1)
                     if met:
                         return True, (var, *more)
         return False, reads or tuple(down)

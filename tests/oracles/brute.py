@@ -67,6 +67,7 @@ class Action(NamedTuple):
     joined: tuple[str, ...] = ()
     works_on: str | None = None
     serves: str | None = None  # written out as the text of the line
+    may: bool = False  # it may fail: then it has none of its effects
 
     def slots(self) -> list[tuple[str, tuple[str, ...]]]:
         return [w for w in self.words if not isinstance(w, str)]
@@ -109,8 +110,25 @@ class Step:
 
 
 @dataclass
+class Fallback:
+    """steps: its own; they wait for each other by ``OWN`` + number, for the plan's steps by number. then: tasks.
+    caller: the plan's step after which it may begin. fails: when that step has failed, else from its mark."""
+
+    steps: list[Step]
+    then: tuple[int, ...]
+    caller: int
+    fails: bool
+
+
+OWN = 1000
+
+
+@dataclass
 class Plan:
-    """after: task -> tasks that are over before it. done: task -> literals. paths: (place, place, metres)."""
+    """ranks: of the tasks that may be dropped. along: task -> tasks without which it is dropped too. out, home: what
+    the end leaves outside and what it has brought inside.
+
+    after: task -> tasks that are over before it. done: task -> literals. paths: (place, place, metres)."""
 
     kinds: dict[str, Kind]
     things: dict[str, Thing]
@@ -120,6 +138,11 @@ class Plan:
     after: dict[int, tuple[int, ...]] = field(default_factory=dict)
     done: dict[int, tuple[Lit, ...]] = field(default_factory=dict)
     left: tuple[Lit, ...] = ()  # how the end is declared to be
+    ranks: dict[int, str] = field(default_factory=dict)
+    along: dict[int, tuple[int, ...]] = field(default_factory=dict)
+    fallbacks: list[Fallback] = field(default_factory=list)
+    out: tuple[str, ...] = ()
+    home: tuple[str, ...] = ()
     shipped: bool = False  # written on the vocabularies that come with the compiler
 
 

@@ -82,6 +82,10 @@ class Timings:
         found = self._from((WAITING,) * len(self.steps), values, {}, ())
         return {1: DOES_NOT, 2: CLEAN, 3: MAY_NOT}[found]
 
+    def wrong_end(self, values: Values) -> str:
+        """What more is wrong with an end: nothing (empty) unless somebody asks more of it."""
+        return ""
+
     def breaks(self) -> str:
         """Why some timing breaks; empty if none does. Quicker than the verdict: it stops at the first."""
         self.first_only = True
@@ -119,6 +123,8 @@ class Timings:
             found = 2 if all(s == OVER for s in status) else self._broke(path, "everybody waits")
             if found == 2 and not all(sure(View(self.world, values), lit, _NOBODY) for lit in self.plan.left):
                 found = self._broke(path, "left otherwise than said")
+            if found == 2 and self.wrong_end(values):
+                found = self._broke(path, self.wrong_end(values))
         self.known[key] = found
         return found
 

@@ -46,6 +46,7 @@ KIND_LINES = {
     "chest": ["has lid: open or shut, usually open"],
     "cord": ["has length: m", "ends 2", "length length"],
     "site": ["inside", "has room: count, usually 2", "admits room crew"],
+    "yard": ["has room: count, usually 2", "admits room crew"],
     "hook": ["inside"],
     "valve": ["inside", "has power: on or off, usually on"],
     "floor": ["ground"],

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from oracles.brute import Action, Hold, Kind, Lit, Plan, Rule, Step, Thing
+from oracles.brute import OWN, Action, Fallback, Hold, Kind, Lit, Plan, Rule, Step, Thing
 from oracles.vocabulary import KIND_LINES
 
 _QUANT = {
@@ -25,7 +25,7 @@ def text_of(plan: Plan) -> str:
     else:
         for kind in plan.kinds.values():
             out += _kind(kind)
-        for action in dict.fromkeys(s.action for s in plan.steps):
+        for action in dict.fromkeys(s.action for s in (*plan.steps, *(s for f in plan.fallbacks for s in f.steps))):
             out += _action(action, plan)
     for thing in sorted(
         plan.things.values(), key=lambda t: ("location", "actor", "item").index(plan.kinds[t.kind].sort)
@@ -37,12 +37,18 @@ def text_of(plan: Plan) -> str:
     crew = [t.name for t in plan.things.values() if plan.kinds[t.kind].sort == "actor"]
     out += ["excursion outing", f"  crew {', '.join(crew)}"]
     called = {i for s in plan.steps for i in (*s.on, *s.beside)}
+    called |= {f.caller for f in plan.fallbacks if not f.fails}
+    called |= {n for f in plan.fallbacks for s in f.steps for n in s.on if n < OWN}
     for task in sorted({s.task for s in plan.steps}):
         after = "".join(f", after task{t}" for t in plan.after.get(task, ()))
-        out.append(f"  task task{task} : required{after}")
+        after += "".join(f", with task{t}" for t in plan.along.get(task, ()))
+        out.append(f"  task task{task} : {plan.ranks.get(task, 'required')}{after}")
         out += _steps(plan, task, called)
         if plan.done.get(task):
             out.append(f"    done when {', '.join(literal(lit, plan) for lit in plan.done[task])}")
+    for number, fallback in enumerate(plan.fallbacks):
+        out += _fallback(plan, number, fallback)
+    out += [f"  {how}: {', '.join(n)}" for how, n in (("left outside", plan.out), ("comes inside", plan.home)) if n]
     if plan.shipped:  # everything is outside from first to last: to move it is no mistake here
         items = [t.name for t in plan.things.values() if plan.kinds[t.kind].sort == "item"]
         out.append(f"  left outside: {', '.join(items)}")
@@ -66,8 +72,29 @@ def _steps(plan: Plan, task: int, called: set[int]) -> list[str]:
             out.append(f"    {who}")
             heading = (step.actor, step.helper)
         bounds += [f"while {_mark(plan, n, task)}" for n in step.beside] + ([f"says m{i}"] if i in called else [])
-        words = " ".join(w if isinstance(w, str) else step.args[w[0]] for w in step.action.words)
-        out.append("      " + ", ".join([words, *bounds]))
+        out.append("      " + ", ".join([_words(step), *bounds]))
+        if step.action.may:
+            calls = [f"fallback other{n}" for n, f in enumerate(plan.fallbacks) if f.fails and f.caller == i]
+            out.append(f"        if it fails: {calls[0] if calls else 'go on'}")
+    return out
+
+
+def _words(step: Step) -> str:
+    return " ".join(w if isinstance(w, str) else step.args[w[0]] for w in step.action.words)
+
+
+def _fallback(plan: Plan, number: int, fallback: Fallback) -> list[str]:
+    start = "" if fallback.fails else f", from {_mark(plan, fallback.caller, -1)}"
+    then = f", then {', '.join(f'task{t}' for t in fallback.then)}" if fallback.then else ""
+    out = [f'  fallback other{number} "Another way"{start}{then}']
+    for i, step in enumerate(fallback.steps):
+        marks = [f"own{number}-{n - OWN}" if n >= OWN else _mark(plan, n, -1) for n in step.on]
+        bounds = [f"on {' and '.join(marks)}"] if marks else []
+        bounds += [f"says own{number}-{i}"] if any(OWN + i in s.on for s in fallback.steps) else []
+        out.append("    " + step.actor + (f" and {step.helper}" if step.helper else ""))
+        out.append("      " + ", ".join([_words(step), *bounds]))
+        if step.action.may:
+            out.append("        if it fails: go on")
     return out
 
 
@@ -105,7 +132,7 @@ def _action(action: Action, plan: Plan) -> list[str]:
         out.append(
             f"  makes {', then '.join(literal(m, plan) + (' from afar' if m.afar else '') for m in action.makes)}"
         )
-    return [*out, "  takes 1 min"]
+    return [*out, *(["  may: it fails"] if action.may else []), "  takes 1 min"]
 
 
 def _term(term: Any, plan: Plan) -> str:

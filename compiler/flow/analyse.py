@@ -115,13 +115,12 @@ def _follow(
     world: World, excursion: Excursion, order: Order, state: State, distances: Distances, dropped: frozenset[Task]
 ) -> Replay:
     """Replay in order, then judge what other timings could make of it. Changes the state."""
-    start = state.copy()
     replay = Replay(world, excursion, order, state, distances, dropped)
     one = replay.run()
     one.companions = [(s, replay.main[m]) for s, m in one.companions if m in replay.main]
     set_clocks(one)
     _judge_races(replay, [*find_races(one), *find_carried_off(one)])
-    check_rules(replay, start)
+    check_rules(replay)
     check_counts(replay)
     return replay
 

@@ -12,14 +12,13 @@ from typing import Any
 from jackstay.flow.laws import fitting_hold
 from jackstay.flow.records import Step
 from jackstay.flow.replay import Replay
-from jackstay.flow.state import State
 from jackstay.flow.stays import Stay, heaviest
 from jackstay.model.records import Admit, Carry, Hold, Holding, Quantified, Thing
 
 _MOST = 400  # stays of one count beyond which the exact answer is not sought
 
 
-def check_counts(replay: Replay, start: State | None = None) -> None:
+def check_counts(replay: Replay) -> None:
     """Report ``may-exceed`` and, where neither way decides, ``not-decided``."""
     flow = replay.flow
     books: dict[tuple[int, int], list[tuple[Step, Thing, Fraction]]] = {}

@@ -10,7 +10,7 @@ from jackstay.flow.replay import Replay
 from jackstay.flow.state import State, is_inside
 from jackstay.flow.tests import Judge
 from jackstay.model.choreography import last_entries
-from jackstay.model.records import Excursion, Task, Test, Thing, World
+from jackstay.model.records import Task, Test, Thing, World
 
 
 class Ends:
@@ -224,6 +224,3 @@ def check_until(world: World, flows: list[ExcursionFlow], states: list[State], r
                         by=flows[j].excursion,
                         holder=None,
                     )
-
-
-__all__ = ["Ends", "Excursion", "check_done", "check_until"]

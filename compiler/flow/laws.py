@@ -88,7 +88,6 @@ class Laws:
         self.left_seats: list[Thing] = []  # by the step at hand: what its doers got off, and what it moved with them
         self.moved_seats: list[Thing] = []
         self.actors = [t for t in world.things if t.place_var >= 0]
-        self.lines = [t for t in world.things if t.from_var >= 0]
         self.quiet = False  # the step has failed already: apply, say nothing
         self.tell: Tell = lambda rule, **facts: None
         self.counts: list[tuple[Thing, Any, Thing, Fraction]] = []  # (holder, hold or carry or admit, thing, change)

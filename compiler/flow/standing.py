@@ -43,7 +43,7 @@ class Watch:
         self.stays: list[Stay] = []
 
 
-def check_rules(replay: Replay, start: State) -> None:
+def check_rules(replay: Replay) -> None:
     """Report ``rule-broken``, ``rule-may-break``, ``need-may-fail`` and ``not-decided``."""
     flow = replay.flow
     if not flow.steps or not (replay.world.rules or replay.quantified):

@@ -12,8 +12,6 @@ from jackstay.model.literals import resolve_all
 from jackstay.model.patterns import Phrasebook, RoutineDecl
 from jackstay.model.records import (
     Answer,
-    Block,
-    Duration,
     Entry,
     Excursion,
     Fallback,
@@ -571,6 +569,3 @@ def last_entries(task: Task) -> list[Entry]:
         if fresh:
             out.append(entry)
     return out[::-1]
-
-
-__all__ = ["Block", "Duration", "ExcursionBuilder", "Pending", "first_entries", "last_entries"]

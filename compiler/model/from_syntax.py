@@ -9,11 +9,10 @@ from typing import Protocol
 from jackstay.diagnostics.records import Problem
 from jackstay.model.actions import ActionBuilder
 from jackstay.model.choreography import ExcursionBuilder
-from jackstay.model.formulas import constant, dimension_of, expect, fold, resolve
+from jackstay.model.formulas import constant
 from jackstay.model.kinds import KindBuilder, builtin_kinds
-from jackstay.model.literals import is_under
 from jackstay.model.patterns import Phrasebook, RoutineDecl, pattern_text
-from jackstay.model.records import Allowance, Excursion, Kind, Table, TableRow, Thing, Var, World
+from jackstay.model.records import Allowance, Excursion, Table, TableRow, Thing, Var, World
 from jackstay.model.scope import LetValue, Notebook, Scope
 from jackstay.model.terms import Terms
 from jackstay.model.things import ThingBuilder
@@ -516,6 +515,3 @@ def _last_line(statement: tree.Statement) -> int:
     while statement.children:
         statement = statement.children[-1]
     return statement.line
-
-
-__all__ = ["Kind", "Span", "build_world", "dimension_of", "expect", "fold", "is_under", "resolve"]

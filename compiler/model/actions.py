@@ -4,10 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from jackstay.model.formulas import dimension_of, mentions_way, resolve
+from jackstay.model.formulas import constant, dimension_of, mentions_way, resolve
 from jackstay.model.literals import resolve_all, resolve_effects, resolve_literal
 from jackstay.model.patterns import RESERVED, RoutineDecl, Verb, pattern_text
-from jackstay.model.records import NO_DIMENSION, Action, Formula, Kind, Param, Part, Rule, Service, Slot, Term, World
+from jackstay.model.records import (
+    NO_DIMENSION,
+    Action,
+    Formula,
+    Kind,
+    Measure,
+    Param,
+    Part,
+    Rule,
+    Service,
+    Slot,
+    Term,
+    World,
+)
 from jackstay.model.scope import Notebook, Scope
 from jackstay.model.terms import Terms
 from jackstay.model.units import SpanOf, Units, dimension_text
@@ -19,6 +32,7 @@ _ONCE = (  # the lines that an action has once
     (tree.By, "who does"),
     (tree.Takes, "the duration of"),
     (tree.Effort, "the effort of"),
+    (tree.CanStop, "the stopping of"),
 )
 
 
@@ -199,9 +213,13 @@ class ActionBuilder:
             if test is not None:
                 action.serves += (Service(test, node.along_paths),)
         elif isinstance(node, tree.Takes):
-            action.takes = self.duration(node.value, terms, "how long this takes")
+            parts = [
+                self.duration(formula, terms, "how long this takes") if formula is not None else None
+                for formula in (node.value, node.least, node.most)
+            ]
+            action.takes, action.takes_least, action.takes_most = parts
         elif isinstance(node, tree.Effort):
-            action.effort = node.level.text
+            action.effort = self.units.effort(node.level, terms.span(node.level.at))
         elif isinstance(node, tree.May):
             action.may += (node.outcome.value,)
         elif isinstance(node, tree.CanStop):
@@ -253,6 +271,10 @@ class ActionBuilder:
             terms.new_slots = []
             tests = resolve_all(line.literals, terms, self.lines)
             meanwhile = resolve_all(line.meanwhile, terms, self.lines)
+            limit = line.longer if isinstance(line, tree.Never) else line.every
+            measure = self._lasting(limit, terms) if limit is not None else None
+            if limit is not None and measure is None:
+                continue
             if len(tests) == len(line.literals) and len(meanwhile) == len(line.meanwhile):
                 self.world.rules.append(
                     Rule(
@@ -263,8 +285,16 @@ class ActionBuilder:
                         meanwhile,
                         tuple(terms.new_slots),
                         self.file.span(statement),
+                        measure if isinstance(line, tree.Never) else None,
+                        measure if isinstance(line, tree.Always) else None,
                     )
                 )
+
+    def _lasting(self, node: tree.Formula, terms: Terms) -> Measure | None:
+        """How long a rule lets something be: a constant time."""
+        if self.duration(node, terms, "how long it may be") is None:
+            return None
+        return constant(node, terms)
 
 
 def term_slot(term: Term) -> int:

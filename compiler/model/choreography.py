@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from jackstay.model.actions import ActionBuilder
 from jackstay.model.blocks import BlockBuilder, Pending
+from jackstay.model.clocks import finish_clock, read_time_line
 from jackstay.model.formulas import constant
 from jackstay.model.literals import resolve_all
 from jackstay.model.patterns import Phrasebook, RoutineDecl
@@ -43,7 +44,10 @@ _ZERO = Fraction(0)
 _ONCE = (
     (tree.Starts, "where the excursion starts"),
     (tree.Clock, "the clock of the excursion"),
-    (tree.Light, "the light of the excursion"),
+    ((tree.Light, tree.Orbit), "the light of the excursion"),
+    (tree.SlowDay, "how slow a day may be"),
+    (tree.Together, "how far apart the crew may end"),
+    (tree.Begins, "when the excursion begins"),
 )
 RANKS = ("required", "wanted", "get-ahead")
 
@@ -91,6 +95,7 @@ class ExcursionBuilder:
         )
         self.all_tasks: dict[str, Span] = {}
         self.heads: dict[str, Span] = {}  # lines that an excursion has once, where they stand
+        self.clock_marks: dict[str, tuple[tree.Name, Span]] = {}  # starts, ends
         self.fallback_nodes: list[tuple[Fallback, tree.Fallback, tree.Statement]] = []
 
     def terms(self, statement: tree.Statement) -> Terms:
@@ -147,14 +152,8 @@ class ExcursionBuilder:
             excursion.crew += tuple(members)
         elif isinstance(node, tree.Starts):
             self._starts(node, terms)
-        elif isinstance(node, tree.Clock):
-            excursion.clock = node.origin or excursion.clock
-            excursion.limit = self.time(node.limit, terms) if node.limit else excursion.limit
-            excursion.reserve = self.time(node.reserve, terms) if node.reserve else excursion.reserve
-        elif isinstance(node, tree.Light):
-            parts = [self.time(f, terms) for f in (node.dark, node.every, node.first)]
-            if all(parts):
-                excursion.light = (parts[0], parts[1], parts[2])  # type: ignore[assignment]
+        else:
+            read_time_line(self, node, terms)
 
     def _starts(self, node: tree.Starts, terms: Terms) -> None:
         excursion = self.excursion
@@ -411,7 +410,7 @@ class ExcursionBuilder:
             self.pending.append(pending)
         return made
 
-    def _mark(self, pending: Pending) -> Mark | None:
+    def mark(self, pending: Pending) -> Mark | None:
         name = pending.name.text
         if name in pending.local:
             return pending.local[name]
@@ -458,9 +457,10 @@ class ExcursionBuilder:
         return self.by_mark_name.get(name, [])
 
     def _finish_marks(self) -> None:
+        finish_clock(self)
         first_of: dict[int, list[Entry]] = {}
         for pending in self.pending:
-            mark = self._mark(pending)
+            mark = self.mark(pending)
             if mark is None:
                 continue
             if pending.sort == "within":
@@ -522,7 +522,7 @@ class ExcursionBuilder:
                         found.append(task)
                 setattr(fallback, target, tuple(found))
             if node.mark is not None:
-                fallback.mark = self._mark(Pending(None, "on", node.mark, terms.span(node.mark.at), {}, fallback.body))
+                fallback.mark = self.mark(Pending(None, "on", node.mark, terms.span(node.mark.at), {}, fallback.body))
         by_name = {f.name: f for f in self.excursion.fallbacks}
         for entry, outcome, called, at in self.fallback_uses:
             found_fallback = by_name.get(called) if called else None

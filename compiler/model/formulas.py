@@ -9,6 +9,7 @@ from jackstay.model.records import (
     Arithmetic,
     Const,
     Dimension,
+    EffortRate,
     Formula,
     Measure,
     PropertyValue,
@@ -88,6 +89,8 @@ def resolve(node: tree.Formula, terms: Terms) -> Formula | None:
 def _resolve_name(node: tree.Name, terms: Terms) -> Formula | None:
     if node.text == "route" and terms.route is not None:
         return RouteLength(terms.route)
+    if node.text == "effort" and terms.effort is not None:
+        return EffortRate(terms.effort)
     slot = terms.slots.get(node.text)
     if slot is not None:
         return SlotNumber(slot) if node.text in terms.numbers else slot

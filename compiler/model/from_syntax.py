@@ -9,6 +9,7 @@ from typing import Protocol
 from jackstay.diagnostics.records import Problem
 from jackstay.model.actions import ActionBuilder
 from jackstay.model.choreography import ExcursionBuilder
+from jackstay.model.efforts import read_efforts
 from jackstay.model.formulas import constant
 from jackstay.model.kinds import KindBuilder, builtin_kinds
 from jackstay.model.patterns import Phrasebook, RoutineDecl, pattern_text
@@ -96,6 +97,7 @@ class WorldBuilder:
                     if isinstance(child.node, tree.Unreadable):
                         scope.broken.update(declared(child.node.text, in_area=True))
         self._values(file, scope)
+        read_efforts(file, scope, self.units, self.notebook, self.builtin, self.world)
         self.world.kinds += kinds.build()
         for statement in file.statements:
             if isinstance(statement.node, tree.Thing):

@@ -6,7 +6,8 @@ from fractions import Fraction
 
 from jackstay.diagnostics.suggest import nearest
 from jackstay.model.formulas import constant, expect, fold, resolve, why_unknown
-from jackstay.model.records import NO_DIMENSION, Admit, Carry, Dimension, Hold, Kind, Property, Supply, Thing, Value
+from jackstay.model.kind_times import read_times
+from jackstay.model.records import NO_DIMENSION, Admit, Carry, Dimension, Hold, Kind, Property, Thing, Value
 from jackstay.model.scope import Notebook, Scope
 from jackstay.model.terms import Terms
 from jackstay.model.units import SpanOf, Units, dimension_text, term_text
@@ -60,6 +61,7 @@ class KindBuilder:
         for kind in self.done:
             for child in self.pending[kind.name].children:
                 self._check_line(kind, child)
+            read_times(kind, self.pending[kind.name].children, self._terms)
         return self.done
 
     def _build(self, name: str, path: tuple[str, ...]) -> None:
@@ -198,7 +200,6 @@ class KindBuilder:
             kind.holds += tuple(h for h in parent.holds if h not in kind.holds)
             kind.carries += tuple(c for c in parent.carries if c not in kind.carries)
             kind.admits += tuple(a for a in parent.admits if a not in kind.admits)
-            kind.supplies += tuple(s for s in parent.supplies if s not in kind.supplies)
             kind.ground |= parent.ground
             kind.inside |= parent.inside
             kind.ends |= parent.ends
@@ -245,10 +246,6 @@ class KindBuilder:
                 limit = _limit(node.limit)
                 assert limit is not None
                 kind.admits = (*(a for a in kind.admits if a.kind is not guest), Admit(limit, guest, span()))
-        elif isinstance(node, tree.Supply):
-            amount = self.units.quantity(node.amount, span(node.amount.at))
-            if amount is not None:
-                kind.supplies = (*kind.supplies, Supply(node.name.text, amount, span()))
         elif isinstance(node, tree.Flag):
             if node.name.text == "ends":
                 kind.ends = True
@@ -330,8 +327,8 @@ def _only_for(node: tree.Node) -> tuple[str, str]:
         return node.name.text, sort
     if isinstance(node, tree.Admits):
         return "admits", "location"
-    if isinstance(node, tree.Supply):
-        return "supply", "actor"
+    if isinstance(node, (tree.Supply, tree.Idle, tree.Brings)):
+        return type(node).__name__.lower(), "actor"
     return "", ""
 
 

@@ -100,6 +100,8 @@ def _shape(literal: tree.Literal) -> tuple[str, tuple[str, ...], tuple[str, ...]
         return "located", ("item", "actor", "location"), ("location",)
     if isinstance(literal, tree.Reach):
         return "reach", ("item", "actor", "location"), ("item", "actor", "location")
+    if isinstance(literal, tree.Sight):
+        return "sight", ("item", "actor", "location"), ("item", "actor", "location")
     if isinstance(literal, tree.LineEnd):
         return literal.end, ("item",), ("item", "actor", "location")
     if isinstance(literal, tree.WorkingOn):
@@ -204,7 +206,7 @@ def resolve_effects(effects: Iterable[tree.Effect], terms: Terms, lines: list[st
 def _makeable(test: Test) -> bool:
     if isinstance(test.a, Quantified) or isinstance(test.b, Quantified):
         return False
-    if test.op in ("reach", "working", "moving", "least", "most", "done"):
+    if test.op in ("reach", "sight", "working", "moving", "least", "most", "done"):
         return False
     if test.negated:
         return test.op in ("attached", "from", "to")

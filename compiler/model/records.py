@@ -9,6 +9,15 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import NamedTuple, Union
 
+from jackstay.model.time_records import Begins as Begins
+from jackstay.model.time_records import Body as Body
+from jackstay.model.time_records import Effort as Effort
+from jackstay.model.time_records import EffortRate as EffortRate
+from jackstay.model.time_records import Light as Light
+from jackstay.model.time_records import Rescue as Rescue
+from jackstay.model.time_records import SlowDay as SlowDay
+from jackstay.model.time_records import Supply as Supply
+from jackstay.model.time_records import Together as Together
 from jackstay.source.record import Entity, fresh
 from jackstay.source.spans import NOWHERE, Span
 
@@ -88,12 +97,6 @@ class Admit(NamedTuple):
     decl: Span
 
 
-class Supply(NamedTuple):
-    name: str
-    amount: Measure
-    decl: Span
-
-
 class Kind(Entity):
     """A kind with everything inherited folded in. lineage: itself and all it is, nearest first."""
 
@@ -110,6 +113,9 @@ class Kind(Entity):
     supplies: tuple[Supply, ...] = ()
     ground: bool = False
     inside: bool = False
+    one_by_one: Measure | None = None  # how long each takes to come in, one after the other
+    idle: Effort | None = None  # what waiting costs
+    rescues: tuple[Rescue, ...] = ()
     ends: bool = False
     length: str | None = None
 
@@ -153,6 +159,7 @@ class Thing(Entity):
     stations: frozenset[int] = frozenset()  # a location: indices of itself and the places within reach
     runner: "Thing | None" = None
     reaches: tuple["Thing", ...] = ()
+    sees: tuple["Thing", ...] = ()  # a location: the places in sight of it, both ways
     place_var: int = -1
     held_var: int = -1
     from_var: int = -1
@@ -265,11 +272,13 @@ class TableLookup(NamedTuple):
     dimension: Dimension
 
 
-Formula = Const | SlotNumber | PropertyValue | TotalOf | RouteLength | Arithmetic | TableLookup | Slot | Thing
+Formula = (
+    Const | SlotNumber | PropertyValue | TotalOf | RouteLength | Arithmetic | TableLookup | EffortRate | Slot | Thing
+)
 
 
 class Test(NamedTuple):
-    """A resolved literal. op: attached, located, reach, from, to, is, least, most, working, moving, done.
+    """A resolved literal. op: attached, located, reach, sight, from, to, is, least, most, working, moving, done.
 
     a, b: the terms (b None for property tests). manner: of ``attached``, or None for any. prop: of is/least/most."""
 
@@ -330,8 +339,10 @@ class Action(Entity):
     works_on: tuple[Term, ...] = ()
     effects: tuple[Effect, ...] = ()
     serves: tuple[Service, ...] = ()
-    takes: Formula | None = None
-    effort: str | None = None
+    takes: Formula | None = None  # the likely time; with least and most, or without
+    takes_least: Formula | None = None
+    takes_most: Formula | None = None
+    effort: Effort | None = None
     may: tuple[str, ...] = ()
     stops_after: Formula | None = None
     cannot_stop: bool = False
@@ -348,6 +359,8 @@ class Rule(Entity):
     meanwhile: tuple[Test, ...]
     slots: tuple[Slot, ...]
     decl: Span
+    longer_than: Measure | None = None  # never: for so long it may be
+    every: Measure | None = None  # always: made again so often
 
 
 # --- choreography -----------------------------------------------------------------------------------------------------
@@ -512,9 +525,15 @@ class Excursion(Entity):
     starts_at: Span = NOWHERE
     previous: "Excursion | None" = None
     clock: str | None = None
+    clock_at: Span = NOWHERE
+    clock_starts: Mark | None = None  # the limit counts from this call; None: from the start
+    clock_ends: Mark | None = None  # ... to this one; None: to the end
     limit: Measure | None = None
     reserve: Measure | None = None
-    light: tuple[Measure, Measure, Measure] | None = None  # dark, every, first
+    light: Light | None = None
+    slow_day: SlowDay | None = None
+    together: Together | None = None
+    begins: Begins | None = None
     tasks: list[Task] = fresh(factory=list)
     fallbacks: list[Fallback] = fresh(factory=list)
     entries: list[Entry] = fresh(factory=list)  # of all tasks, in text order
@@ -543,6 +562,8 @@ class World(Entity):
     paths: list[Path] = fresh(factory=list)
     actions: list[Action] = fresh(factory=list)
     rules: list[Rule] = fresh(factory=list)
+    efforts: dict[str, Effort] = fresh(factory=dict)
+    bodies: dict[str, Body] = fresh(factory=dict)
     excursions: list[Excursion] = fresh(factory=list)
     allowances: list[Allowance] = fresh(factory=list)
     uses: list[Use] = fresh(factory=list)

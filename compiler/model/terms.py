@@ -31,7 +31,8 @@ class Terms:
     """The names that may stand in one clause: its scope, slots and the place of its words.
 
     slots: "actor", "helper" and upper-case names. numbers: those slots that take a number. route: the dimension of
-    lengths, where ``route`` may stand. new_slots: a rule's slots, made where they first stand with their kind."""
+    lengths, where ``route`` may stand. effort: of rates, where ``effort`` may stand. new_slots: a rule's slots, made
+    where they first stand with their kind."""
 
     def __init__(
         self, scope: Scope, units: Units, notebook: Notebook, builtin: Mapping[str, Kind], span: Places
@@ -44,6 +45,7 @@ class Terms:
         self.slots: dict[str, Slot] = {}
         self.numbers: set[str] = set()
         self.route: Dimension | None = None
+        self.effort: Dimension | None = None
         self.new_slots: list[Slot] | None = None
         self.silent: set[str] = set()  # slots whose kind is unknown: already reported
 
@@ -177,6 +179,9 @@ class Terms:
     def property_of(self, prop: tree.Name, term: Term | Kind) -> Property | None:
         """The property that every kind the term may have shares under this name; a finding if one has none."""
         found: Property | None = None
+        if isinstance(term, Here):  # wherever the actor is: some kind of place has it
+            every = [*self.scope.own_kinds.values(), *self.scope.seen_kinds.values()]
+            term = next((k for k in every if k.sort == "location" and prop.text in k.properties), term)
         for kind in (term,) if isinstance(term, Kind) else self.kinds_of(term):
             found = kind.properties.get(prop.text)
             if found is None and kind in self.notebook.broken:

@@ -213,7 +213,21 @@ class ThingBuilder:
                         decl=thing.decl,
                     )
                 thing.reaches = tuple(p for p in places if p is not None)
+            elif isinstance(clause, tree.Sees):
+                self._sees(thing, clause, terms)
         self._defaults(thing, terms, wrong)
+
+    def _sees(self, thing: Thing, clause: tree.Sees, terms: Terms) -> None:
+        """Sight goes both ways."""
+        if thing.sort != "location":
+            at = terms.span(clause.places[0].at)
+            terms.notebook.add("clause-not-for", at, clause="sees", sort="location", name=thing.name, decl=thing.decl)
+            return
+        for name in clause.places:
+            place = terms.thing(name, ("location",))
+            if place is not None and place is not thing:
+                thing.sees = tuple(dict.fromkeys((*thing.sees, place)))
+                place.sees = tuple(dict.fromkeys((*place.sees, thing)))
 
     def _placed(self, thing: Thing, clause: tree.Placed, terms: Terms) -> None:
         holder = terms.thing(clause.holder, ("location",) if clause.word == "at" else ("location", "item", "actor"))

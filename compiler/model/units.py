@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from jackstay.model.records import NO_DIMENSION, Dimension, Measure, Unit
+from jackstay.model.records import NO_DIMENSION, Dimension, Effort, Measure, Unit
 from jackstay.model.scope import Notebook
 from jackstay.source.spans import Span
 from jackstay.syntax import tree
@@ -29,13 +29,15 @@ def dimension_text(dimension: Dimension) -> str:
 
 
 class Units:
-    """All units of the campaign's modules, by name; dimensions are declared names."""
+    """All units and efforts of the campaign's modules, by name; dimensions are declared names."""
 
     def __init__(self, notebook: Notebook) -> None:
         self.by_name: dict[str, Unit] = {}
         self.dimensions: dict[str, Span] = {}
         self.notebook = notebook
         self.known: dict[tuple[tuple[str, tuple[tuple[str, int], ...]], ...], Measure] = {}  # quantities read before
+        self.efforts: dict[str, Effort] = {}
+        self.broken_efforts: set[str] = set()
         self.broken: set[str] = set()  # declared with a mistake, or reported: not reported again
 
     def declare_dimension(self, name: str, at: Span) -> None:
@@ -80,6 +82,20 @@ class Units:
             factor *= scale
         zero = Fraction(node.zero) * factor / Fraction(node.factor) if node.zero else Fraction(0)
         self.by_name[name] = Unit(name, dimension_of, factor, zero, at)
+
+    @property
+    def effort_dimension(self) -> Dimension | None:
+        """Of the rates of efforts: the first that was declared fixes it."""
+        return next((effort.rate.dimension for effort in self.efforts.values()), None)
+
+    def effort(self, name: tree.Name, at: Span) -> Effort | None:
+        """A declared effort; None (and a finding, once for a word) if there is none."""
+        found = self.efforts.get(name.text)
+        if found is None and name.text not in self.broken_efforts:
+            self.broken_efforts.add(name.text)
+            known = [(e.name, e.rate.text, e.decl) for e in self.efforts.values()]
+            self.notebook.add("unknown-effort", at, name=name.text, candidates=known)
+        return found
 
     def term(self, term: tree.UnitTerm, at: Span) -> tuple[Dimension, Fraction] | None:
         """Dimension and factor of a product of units; None (and a finding) if one is unknown."""

@@ -143,8 +143,8 @@ def flag_alone(name: Name) -> tree.Flag:
     return tree.Flag(name, None)
 
 
-def supply(name: Name, amount: Quantity) -> tree.Supply:
-    return tree.Supply(name, amount)
+def flag_inside(name: Name, each: Formula | None) -> tree.Flag:
+    return tree.Flag(name, each)
 
 
 # --- things -----------------------------------------------------------------------------------------------------------
@@ -194,7 +194,7 @@ def clauses(*parts: tree.ThingClause | _Bare) -> tuple[tree.ThingClause, ...]:
     for part in parts:
         if not isinstance(part, _Bare):
             joined.append(part)
-        elif joined and isinstance(joined[-1], tree.Within | tree.Reaches):
+        elif joined and isinstance(joined[-1], tree.Within | tree.Reaches | tree.Sees):
             joined[-1] = type(joined[-1])(joined[-1].places + part.names)
         else:
             raise Reject(part.at, part.names[0].text, "missing-value")
@@ -235,6 +235,10 @@ def run_by(actor: Name) -> tree.RunBy:
 
 def reaches(*places: Name) -> tree.Reaches:
     return tree.Reaches(places)
+
+
+def sees(*places: Name) -> tree.Sees:
+    return tree.Sees(places)
 
 
 def path(a: Name, b: Name, length: Formula, line_kind: Name | None, line_place: Name | None) -> tree.Path:
@@ -311,10 +315,6 @@ def serves(literal: Literal, along_word: Name | None) -> tree.Serves:
     return tree.Serves(literal, along_word is not None)
 
 
-def takes(value: Formula) -> tree.Takes:
-    return tree.Takes(value)
-
-
 def effort(level: Name) -> tree.Effort:
     return tree.Effort(level)
 
@@ -335,9 +335,9 @@ def rule_decl(name: Name, title: Text | None) -> tree.Rule:
     return tree.Rule(name, title)
 
 
-def never(literals: tuple[Literal, ...], meanwhile: tuple[Literal, ...] | None) -> tree.Never:
-    return tree.Never(literals, meanwhile or ())
+def never(literals: tuple[Literal, ...], longer: Formula | None, meanwhile: tuple[Literal, ...] | None) -> tree.Never:
+    return tree.Never(literals, meanwhile or (), longer)
 
 
-def always(literals: tuple[Literal, ...], meanwhile: tuple[Literal, ...] | None) -> tree.Always:
-    return tree.Always(literals, meanwhile or ())
+def always(literals: tuple[Literal, ...], every: Formula | None, meanwhile: tuple[Literal, ...] | None) -> tree.Always:
+    return tree.Always(literals, meanwhile or (), every)

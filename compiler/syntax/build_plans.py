@@ -41,31 +41,6 @@ def starts_promise(name: Name) -> tree.Starts:
     return tree.Starts("promise", name)
 
 
-def clock_limit(value: Formula) -> tuple[str, Formula]:
-    return "limit", value
-
-
-def clock_reserve(value: Formula) -> tuple[str, Formula]:
-    return "reserve", value
-
-
-def clock(origin: Text | None, *bounds: tuple[str, Formula]) -> tree.Clock:
-    given: dict[str, Formula] = {}
-    for word, value in bounds:
-        if word in given:
-            raise Reject(value.at, word, "said-twice")
-        given[word] = value
-    return tree.Clock(origin.value if origin else None, given.get("limit"), given.get("reserve"))
-
-
-def clock_unnamed(*bounds: tuple[str, Formula]) -> tree.Clock:
-    return clock(None, *bounds)
-
-
-def light(dark: Formula, every: Formula, first: Formula) -> tree.Light:
-    return tree.Light(dark, every, first)
-
-
 # --- tasks ------------------------------------------------------------------------------------------------------------
 
 

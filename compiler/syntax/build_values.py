@@ -136,6 +136,10 @@ def reach(subject: Ref, negated: Name | None, word: Name, of: Ref | None) -> Lit
     return tree.Reach(subject, negated is not None, of, across(subject.at, word.at if of is None else of.at))
 
 
+def in_sight(subject: Ref, negated: Name | None, _sight: Name, obj: Ref) -> Literal:
+    return tree.Sight(subject, negated is not None, obj, across(subject.at, obj.at))
+
+
 def line_end(subject: Ref, negated: Name | None, end: Name, obj: Ref) -> Literal:
     return tree.LineEnd(subject, negated is not None, end.text, obj, across(subject.at, obj.at))
 

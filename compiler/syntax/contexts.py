@@ -22,7 +22,7 @@ _BELOW: dict[type, str] = {
     tree.Campaign: "campaign", tree.Kind: "kind", tree.Table: "table", tree.Action: "action_body",
     tree.Routine: "routine_body", tree.Rule: "rule_body", tree.Excursion: "excursion", tree.Task: "task_body",
     tree.Fallback: "task_body", tree.Path: "decl", tree.Let: "decl", tree.Dimension: "decl", tree.UnitDecl: "decl",
-    tree.Hole: "",
+    tree.EffortDecl: "decl", tree.BodyDecl: "decl", tree.Hole: "",
 }  # fmt: skip
 _BELOW_PHRASE = {"task_body": "block", "routine_body": "routine_block", "block": "step", "routine_block": "step"}
 
@@ -31,6 +31,7 @@ _BELOW_WORD = {
     "campaign": "campaign", "kind": "kind", "table": "table", "action": "action_body", "routine": "routine_body",
     "rule": "rule_body", "excursion": "excursion", "task": "task_body", "fallback": "task_body", "item": "decl",
     "actor": "decl", "path": "decl", "let": "decl", "unit": "decl", "dimension": "decl",
+    "effort": "decl", "body": "decl",
 }  # fmt: skip
 _FIRST = re.compile(r"\s*([^\W\d][\w\-]*)")
 

@@ -11,7 +11,7 @@ from typing import Any
 from jackstay.diagnostics.records import Problem
 from jackstay.source.files import SourceFile
 from jackstay.source.spans import Span
-from jackstay.syntax import build_declarations, build_plans, build_values, trouble
+from jackstay.syntax import build_declarations, build_plans, build_times, build_values, trouble
 from jackstay.syntax.build_values import Reject
 from jackstay.syntax.contexts import START, WITH_SLOTS, context_below, form_name, guessed_below
 from jackstay.syntax.layout import Logical, lay_out
@@ -47,7 +47,7 @@ def machine() -> Machine:
     if _machine is None:
         builders = {
             name: value
-            for module in (build_values, build_declarations, build_plans)
+            for module in (build_values, build_declarations, build_plans, build_times)
             for name, value in vars(module).items()
             if callable(value)
         }

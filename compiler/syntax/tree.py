@@ -10,72 +10,30 @@ from typing import Any, NamedTuple
 
 from jackstay.source.record import Record, fresh
 from jackstay.source.spans import Span
+from jackstay.syntax.tree_times import Begins as Begins
+from jackstay.syntax.tree_times import BodyDecl as BodyDecl
+from jackstay.syntax.tree_times import Brings as Brings
+from jackstay.syntax.tree_times import Clock as Clock
+from jackstay.syntax.tree_times import EffortDecl as EffortDecl
+from jackstay.syntax.tree_times import Idle as Idle
+from jackstay.syntax.tree_times import Light as Light
+from jackstay.syntax.tree_times import Orbit as Orbit
+from jackstay.syntax.tree_times import SlowDay as SlowDay
+from jackstay.syntax.tree_times import Supply as Supply
+from jackstay.syntax.tree_times import Takes as Takes
+from jackstay.syntax.tree_times import Together as Together
+from jackstay.syntax.values import At as At
+from jackstay.syntax.values import Binary as Binary
+from jackstay.syntax.values import Formula as Formula
+from jackstay.syntax.values import Lookup as Lookup
+from jackstay.syntax.values import Name as Name
+from jackstay.syntax.values import Number as Number
+from jackstay.syntax.values import PropertyOf as PropertyOf
+from jackstay.syntax.values import Quantity as Quantity
+from jackstay.syntax.values import Text as Text
+from jackstay.syntax.values import UnitTerm as UnitTerm
 
 _new: Any = tuple.__new__  # places are made by the hundred thousand: past the constructor of named tuples
-
-
-class At(NamedTuple):
-    """Where a word stands: lines below the statement's first line, and columns."""
-
-    down: int
-    start: int
-    end: int
-
-
-class Name(NamedTuple):
-    """A name or a word, as written (``old-pump``, ``first.cassette``, ``ITEM``)."""
-
-    text: str
-    at: At
-
-
-# --- values and formulas -----------------------------------------------------------------------------------------
-
-
-class Number(NamedTuple):
-    text: str  # "18.5": converted exactly, later
-    at: At
-
-
-class UnitTerm(NamedTuple):
-    """A product of powers of unit names: ``m/s`` is (("m", 1), ("s", -1))."""
-
-    powers: tuple[tuple[str, int], ...]
-    at: At
-
-
-class Quantity(NamedTuple):
-    """``6 h 30 min``: number texts with their units, to be added."""
-
-    parts: tuple[tuple[str, UnitTerm], ...]
-    at: At
-
-
-class Text(NamedTuple):
-    value: str
-    at: At
-
-
-class PropertyOf(NamedTuple):
-    prop: Name
-    of: Name
-    at: At
-
-
-class Binary(NamedTuple):
-    op: str  # + - * /
-    left: "Formula"
-    right: "Formula"
-    at: At
-
-
-class Lookup(NamedTuple):
-    table: Name
-    argument: "Formula"
-    at: At
-
-
-Formula = Number | Quantity | Name | PropertyOf | Binary | Lookup
 
 
 # --- literals ----------------------------------------------------------------------------------------------------
@@ -122,6 +80,15 @@ class Reach(NamedTuple):
     at: At
 
 
+class Sight(NamedTuple):
+    """``X [not] in sight of Y``"""
+
+    subject: Ref
+    negated: bool
+    object: Ref
+    at: At
+
+
 class LineEnd(NamedTuple):
     """``L [not] from|to Y``"""
 
@@ -157,7 +124,7 @@ class MovingAt(NamedTuple):
     at: At
 
 
-Literal = Attached | Located | Reach | LineEnd | Compared | WorkingOn | MovingAt
+Literal = Attached | Located | Reach | Sight | LineEnd | Compared | WorkingOn | MovingAt
 
 
 class Effect(NamedTuple):
@@ -244,15 +211,10 @@ class Admits(Record):
 
 
 class Flag(Record):
-    """``ends 2``, ``length PROP``, ``ground``, ``inside``"""
+    """``ends 2``, ``length PROP``, ``ground``, ``inside [, one by one in TIME]``"""
 
     name: Name
-    value: Number | Name | None
-
-
-class Supply(Record):
-    name: Name
-    amount: Quantity
+    value: Number | Name | Formula | None
 
 
 # clauses of a thing
@@ -293,7 +255,11 @@ class Reaches(Record):
     places: tuple[Name, ...]
 
 
-ThingClause = SetTo | Normally | Placed | Ends | Within | RunBy | Reaches
+class Sees(Record):
+    places: tuple[Name, ...]
+
+
+ThingClause = SetTo | Normally | Placed | Ends | Within | RunBy | Reaches | Sees
 
 
 class Thing(Record):
@@ -366,10 +332,6 @@ class Serves(Record):
     along_paths: bool
 
 
-class Takes(Record):
-    value: Formula
-
-
 class Effort(Record):
     level: Name
 
@@ -391,11 +353,13 @@ class Rule(Record):
 class Never(Record):
     literals: tuple[Literal, ...]
     meanwhile: tuple[Literal, ...]
+    longer: Formula | None = None  # never ... longer than TIME
 
 
 class Always(Record):
     literals: tuple[Literal, ...]
     meanwhile: tuple[Literal, ...]
+    every: Formula | None = None  # always ... made again every TIME
 
 
 # --- statements: campaigns and excursions ----------------------------------------------------------------------------
@@ -422,18 +386,6 @@ class Crew(Record):
 class Starts(Record):
     how: str  # ends (as NAME ends), promise, as
     name: Name
-
-
-class Clock(Record):
-    origin: str | None  # words after "clock from"
-    limit: Formula | None
-    reserve: Formula | None
-
-
-class Light(Record):
-    dark: Formula
-    every: Formula
-    first: Formula
 
 
 class Bound(NamedTuple):
@@ -532,10 +484,11 @@ class Unreadable(Record):
 
 # fmt: off
 Node = (
-    Use | Let | Dimension | UnitDecl | Table | Row | Kind | Has | Holds | Carries | Admits | Flag | Supply | Thing
-    | Path | Action | Routine | By | Needs | During | Uses | WorksOn | Makes | Serves | Takes | Effort | May
-    | CanStop | Rule | Never | Always | Campaign | Excursions | Excursion | Crew | Starts | Clock | Light | Task
-    | Fallback | Phrase | Hole | Remark | If | DoneWhen | LeftOutside | ComesInside | LeftSo | Allow | Unreadable
+    Use | Let | Dimension | UnitDecl | Table | Row | Kind | Has | Holds | Carries | Admits | Flag | Supply | Idle
+    | Brings | EffortDecl | BodyDecl | Thing | Path | Action | Routine | By | Needs | During | Uses | WorksOn
+    | Makes | Serves | Takes | Effort | May | CanStop | Rule | Never | Always | Campaign | Excursions | Excursion
+    | Crew | Starts | Clock | Light | Orbit | SlowDay | Together | Begins | Task | Fallback | Phrase | Hole | Remark
+    | If | DoneWhen | LeftOutside | ComesInside | LeftSo | Allow | Unreadable
 )
 # fmt: on
 

@@ -1,0 +1,60 @@
+"""A line on time says what cannot be."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from jackstay.diagnostics.records import Diagnostic, Fix, Problem, Severity
+from jackstay.rules.names._words import finding
+from jackstay.rules.records import Rule
+
+RULE = Rule("bad-time", Severity.ERROR, "A line on time says what cannot be.")
+
+# what: message, note, because, help; {text} and {other} as written
+_WORDS = {
+    "limit": (
+        "A limit of {text} leaves no time.",
+        "no time",
+        "an excursion takes some time",
+        "write how long it may be",
+    ),
+    "reserve": (
+        "A reserve of {text} does not fit the limit.",
+        "this reserve",
+        "the reserve is a part of the limit, kept back: at least nothing, and less than the whole",
+        "write a reserve that is less than the limit",
+    ),
+    "dark": (
+        "It cannot be dark for {text} of every {other}.",
+        "longer than the whole",
+        "the dark is a part of each turn of light and dark",
+        "write the dark, then the whole turn: `dark 45 min of every 118 min`",
+    ),
+    "orbit": (
+        "There is no such orbit, {text} high: it {other}.",
+        "this orbit",
+        "an orbit runs above its body, and its beta angle lies between -90 and 90 degrees",
+        "write the height above the body's surface, and the angle between the orbit's plane and the sun",
+    ),
+    "slow day": (
+        "Shares of {text} and {other} of a slow day do not add up.",
+        "from here",
+        "the share that is common to the day and the share of each actor are parts of one spread: together less than 1",
+        "write shares such as `slow day 0.2, each 0.1`",
+    ),
+    "hour": ("{text} is no time of day.", "no time of day", "a day has 24 hours", "write the hours since midnight"),
+}
+
+
+def tell(problem: Problem, plan: Any) -> Diagnostic:
+    """facts: what (limit, reserve, dark, orbit, slow day, hour), text, other (as written)."""
+    facts = problem.facts
+    message, note, because, help_ = _WORDS[facts["what"]]
+    return finding(
+        RULE,
+        problem,
+        message.format(text=facts["text"], other=facts["other"]),
+        note,
+        because,
+        help=(Fix(help_),),
+    )

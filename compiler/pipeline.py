@@ -1,6 +1,6 @@
 """The whole compile on one page: read it once, know the compiler.
 
-files -> trees -> world -> flow -> problems -> findings -> policy
+files -> trees -> world -> flow -> times -> problems -> findings -> policy
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from jackstay.source.files import SourceFile
 from jackstay.source.library import Library
 from jackstay.source.record import Entity, fresh
 from jackstay.syntax.modules import load
+from jackstay.timing.judging import check_times
 
 if TYPE_CHECKING:
     from jackstay.timing.records import Times
@@ -80,6 +81,18 @@ def check(path: Path, today: date | None = None) -> Checked:
 _DEEP = 30_000
 
 
+def _sound(excursion: ExcursionFlow, world: World) -> bool:
+    """Whether it has no error but what the plan allows: only then do its times mean anything."""
+    return all(
+        rule(problem.rule).severity is not Severity.ERROR
+        or any(
+            a.rule == problem.rule and a.path == problem.at.path and a.first_line <= problem.at.line <= a.last_line
+            for a in world.allowances
+        )
+        for problem in excursion.problems
+    )
+
+
 def _check(path: Path, today: date | None) -> Checked:
     loaded = load(Library(path.parent), path.stem)
     sources = {module.source.path: module.source for module in loaded.modules.values()}
@@ -88,6 +101,7 @@ def _check(path: Path, today: date | None) -> Checked:
     flow = None
     if all(rule(problem.rule).severity is not Severity.ERROR for problem in problems):
         flow = analyse(world)
+        check_times(world, flow, [one for one in flow.excursions if _sound(one, world)])
         problems += flow.problems
         for excursion in flow.excursions:
             problems += excursion.problems

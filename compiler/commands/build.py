@@ -13,6 +13,13 @@ from jackstay.diagnostics.records import Severity
 
 
 def run(args: Namespace, terminal: Terminal) -> int:
+    if args.schema:
+        from jackstay.outputs.data import schema_text
+
+        terminal.say(schema_text())
+        return 0
+    if args.output is None:
+        raise CannotRun("name the folder to write into: -o DIR")
     plan = the_one(args.path)
     result = checked(plan, today(args.today))
     outcome = gather([(plan, result)])

@@ -19,6 +19,8 @@ what to whom, in what order - and tells you where it does not work.
   jackstay trace THING PLAN  where a thing is, step by step
   jackstay build PLAN -o DIR the checklists, timelines and diagrams of a plan
   jackstay verify FILE PLAN  whether a check's certificate holds of a plan
+  jackstay forecast PLAN     when it ends, and the chance that it is in time
+  jackstay calibrate LOG...  durations from the records of rehearsals
 """
 _CHECK = """\
 Checks plans and tells every finding as a story: the place, the lines that
@@ -49,6 +51,24 @@ reads both, works the order out again and follows every item through it.
 
 Exit code: 0 it holds, 1 it does not (the first reason is told), 2 it could not
 be read.
+"""
+_FORECAST = """\
+Draws the length of every step from its three numbers, many times over, and
+tells when each excursion and task ends, the chance that limits are kept, what
+the end hangs on, and which get-aheads fit: with the spread that a slow day makes
+common, and beside it with each step varying for itself. The same seed gives the
+same bytes.
+
+A plan with errors is not forecast. Exit codes as of `check`.
+"""
+_CALIBRATE = """\
+Reads records of rehearsals (CSV with the columns step, run, minutes) and
+proposes three-point durations as an edit of the plan, and how much of the spread
+a slow day makes common, with its band. A step is named by EXCURSION.TASK.MARK,
+by FILE:LINE, or by its name in `jackstay forecast --format json`.
+
+Exit code: 0 read, 1 a record or the plan has errors (nothing is written then),
+2 it could not be read or written.
 """
 _ENDS = "NO_COLOR and FORCE_COLOR are obeyed, and so is COLUMNS."
 
@@ -93,14 +113,28 @@ def _parser() -> argparse.ArgumentParser:
     build.add_argument(
         "path", metavar="PATH", nargs="?", default=".", help="a plan or its folder (default: this folder)"
     )
-    build.add_argument("-o", "--output", metavar="DIR", required=True, help="the folder to write into")
+    build.add_argument("-o", "--output", metavar="DIR", help="the folder to write into")
     build.add_argument("--force", action="store_true", help="write in spite of errors, marked unchecked")
+    build.add_argument("--schema", action="store_true", help="print the JSON schema of plan.json and leave")
     day(build)
     verify = verb("verify", _VERIFY, "check a certificate without the compiler")
     verify.add_argument("file", metavar="FILE", help="the certificate")
     verify.add_argument(
         "path", metavar="PATH", nargs="?", default=".", help="the plan it is of, or its folder (default: this folder)"
     )
+    forecast = verb("forecast", _FORECAST, "when it may end, with what chance")
+    forecast.add_argument(
+        "path", metavar="PATH", nargs="?", default=".", help="a plan or its folder (default: this folder)"
+    )
+    forecast.add_argument("--samples", metavar="N", type=int, default=10_000, help="runs drawn (default: 10000)")
+    forecast.add_argument("--seed", metavar="S", type=int, default=1, help="of the draws (default: 1)")
+    forecast.add_argument("--format", choices=("text", "json"), default="text", help="a page or data")
+    day(forecast)
+    calibrate = verb("calibrate", _CALIBRATE, "durations from rehearsals")
+    calibrate.add_argument("logs", metavar="LOG", nargs="+", help="CSV with the columns step, run, minutes")
+    calibrate.add_argument("--plan", metavar="PATH", default=".", help="the plan or its folder (default: this folder)")
+    calibrate.add_argument("--write", action="store_true", help="make the edits in the plan's files")
+    day(calibrate)
     return parser
 
 

@@ -6,11 +6,12 @@ from typing import Any
 
 from jackstay.diagnostics.records import Problem
 from jackstay.flow.answers import check_answers
+from jackstay.flow.choices import check_choices
 from jackstay.flow.clocks import happens_before, set_clocks
 from jackstay.flow.counts import check_counts
-from jackstay.flow.dropping import Flight, check_drops, guard_holds
+from jackstay.flow.dropping import Flight, check_drops, guard_holds, several_droppable
 from jackstay.flow.ends import Ends, check_done, check_until
-from jackstay.flow.fallbacks import check_fallbacks
+from jackstay.flow.fallbacks import check_fallbacks, check_one
 from jackstay.flow.laws import Distances
 from jackstay.flow.order import Order
 from jackstay.flow.promises import check_promise, promised
@@ -31,10 +32,11 @@ def analyse(world: World) -> Flow:
     written = State.written(world)
     flow.problems += check_start(world, written, distances)
     flights: dict[Excursion, Flight] = {}
+    kind = _replays(world)
     for excursion in world.excursions:
         previous = flights.get(excursion.previous) if excursion.previous is not None else None
         start = _start_after(world, excursion, previous, frozenset()) if previous is not None else written
-        flight = fly(world, excursion, start, distances, frozenset())
+        flight = fly(world, excursion, start, distances, frozenset(), kind)
         flights[excursion] = flight
         flow.excursions.append(flight.flow)
     flown = [f for f in flights.values() if f.flow.complete]
@@ -63,8 +65,13 @@ def analyse(world: World) -> Flow:
     check_drops(
         world,
         flights,
-        lambda excursion, start, dropped: fly(world, excursion, start, distances, dropped),
+        lambda excursion, start, dropped: fly(world, excursion, start, distances, dropped, kind),
         lambda excursion, before, dropped: _start_after(world, excursion, before, dropped),
+        lambda flight, dropped: [
+            problem
+            for fallback in flight.flow.excursion.fallbacks
+            for problem in check_one(world, flight, fallback, fly_from, dropped)
+        ],
     )
     return flow
 
@@ -84,7 +91,23 @@ def entries_flown(excursion: Excursion, dropped: frozenset[Task]) -> list[Entry]
     return [e for e in excursion.entries if e.task.guard is None or guard_holds(e.task.guard, excursion, dropped)]
 
 
-def fly(world: World, excursion: Excursion, start: State, distances: Distances, dropped: frozenset[Task]) -> Flight:
+def _replays(world: World) -> type[Replay]:
+    """Where several tasks may be dropped, it is noted what each entry goes by."""
+    if not several_droppable(world):
+        return Replay
+    from jackstay.flow.recording import Recording
+
+    return Recording
+
+
+def fly(
+    world: World,
+    excursion: Excursion,
+    start: State,
+    distances: Distances,
+    dropped: frozenset[Task],
+    kind: type[Replay] = Replay,
+) -> Flight:
     """Analyse one excursion from a state, without the dropped tasks."""
     entries = entries_flown(excursion, dropped)
     order = Order(excursion.tasks, entries)
@@ -93,13 +116,12 @@ def fly(world: World, excursion: Excursion, start: State, distances: Distances, 
         one.problems.append(Problem("not-decided", excursion.decl, {"what": "circle", "excursion": excursion}))
         return Flight(one, start, start)
     state = start.copy()
-    replay = _follow(world, excursion, order, state, distances, dropped)
+    replay = _follow(world, excursion, order, state, distances, dropped, kind)
     check_done(order, replay, replay.flow, world, start, dropped)
     Ends(world, replay, start).check()
     if not dropped:
-        _undecided(replay.flow)
         check_answers(replay.flow)
-    return Flight(replay.flow, start, state)
+    return Flight(replay.flow, start, state, replay)
 
 
 def _circular(excursion: Excursion, order: Order, start: State) -> ExcursionFlow:
@@ -112,14 +134,21 @@ def _circular(excursion: Excursion, order: Order, start: State) -> ExcursionFlow
 
 
 def _follow(
-    world: World, excursion: Excursion, order: Order, state: State, distances: Distances, dropped: frozenset[Task]
+    world: World,
+    excursion: Excursion,
+    order: Order,
+    state: State,
+    distances: Distances,
+    dropped: frozenset[Task],
+    kind: type[Replay] = Replay,
 ) -> Replay:
     """Replay in order, then judge what other timings could make of it. Changes the state."""
-    replay = Replay(world, excursion, order, state, distances, dropped)
+    replay = kind(world, excursion, order, state, distances, dropped)
     one = replay.run()
     one.companions = [(s, replay.main[m]) for s, m in one.companions if m in replay.main]
     set_clocks(one)
     _judge_races(replay, [*find_races(one), *find_carried_off(one)])
+    check_choices(replay)
     check_rules(replay)
     check_counts(replay)
     return replay
@@ -169,15 +198,3 @@ def _judge_races(replay: Replay, races: list[Race]) -> None:
         id(p) for p in told.values() if all(v in since and p.facts["second"].index > since[v] for v in p.facts["vars"])
     }
     flow.problems[:] = [p for p in flow.problems if id(p) not in dropped and id(p) not in echoes]
-
-
-def _undecided(flow: ExcursionFlow) -> None:
-    """What this analysis does not cover is said, once for each construct, with its place."""
-    excursion = flow.excursion
-
-    def tell(at: Any, **facts: Any) -> None:
-        flow.problems.append(Problem("not-decided", at, {"excursion": excursion, **facts}))
-
-    bounds = [b for e in excursion.entries for b in e.bounds] + [b for t in excursion.tasks for b in t.bounds]
-    if bounds or excursion.limit is not None:
-        tell(bounds[0].at if bounds else excursion.decl, what="time", bounds=bounds)

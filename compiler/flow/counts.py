@@ -1,7 +1,8 @@
 """Counted holders, bounded sums and room, under any timing.
 
-The replay has checked them along the proven order. Where all changes of one count are ordered, that decides it. Else
-the stays of what was held decide: more than the limit can be there at once iff stays that heavy can meet.
+The replay has checked them along the proven order. Where all changes of one bound are ordered, that decides it. Else
+the stays of what was held decide: more than the limit can be there at once iff stays that heavy can meet. What is
+summed is followed thing by thing (`sums`): a bag and what is in it come and go together, each with a stay of its own.
 """
 
 from __future__ import annotations
@@ -13,51 +14,143 @@ from jackstay.flow.laws import fitting_hold
 from jackstay.flow.records import Step
 from jackstay.flow.replay import Replay
 from jackstay.flow.stays import Stay, heaviest
+from jackstay.flow.sums import Load, loads
 from jackstay.model.records import Admit, Carry, Hold, Holding, Quantified, Thing
 
-_MOST = 400  # stays of one count beyond which the exact answer is not sought
+_MOST = 20_000  # stays of one bound beyond which the exact answer is not sought: a matter of seconds, mostly of less
+
+Key = tuple[int, int]  # (the holder's index, the bound's id)
+
+
+class Book:
+    """The changes of one bound along the replay. ordered: each step's before those of the next."""
+
+    __slots__ = ("bound", "changes", "holder", "last", "ordered")
+
+    def __init__(self, holder: Thing, bound: Hold | Carry | Admit) -> None:
+        self.holder = holder
+        self.bound = bound
+        self.changes: list[tuple[Step, Thing, Fraction]] = []
+        self.ordered = True
+        self.last: Step | None = None
 
 
 def check_counts(replay: Replay) -> None:
     """Report ``may-exceed`` and, where neither way decides, ``not-decided``."""
-    flow = replay.flow
-    books: dict[tuple[int, int], list[tuple[Step, Thing, Fraction]]] = {}
-    what: dict[tuple[int, int], tuple[Thing, Any]] = {}
-    for step, counts in zip(flow.steps, replay.counts, strict=True):
+    books = _books(replay)
+    told = {(p.facts.get("holder") or p.facts.get("place"), p.facts["decl"]) for _, p in replay.count_problems}
+    open_sums: dict[Key, Book] = {}
+    for key, book in books.items():
+        if (book.holder, book.bound.decl) in told:
+            continue
+        if isinstance(book.bound, Carry):
+            if not book.ordered or replay.astray:
+                open_sums[key] = book
+        else:
+            _check_count(replay, book)
+    if open_sums:
+        found = loads(replay, [(b.holder, b.bound, b.changes) for b in open_sums.values()])  # type: ignore[misc]
+        for book, load in zip(open_sums.values(), found, strict=True):
+            _check_sum(replay, book, load)
+
+
+def _books(replay: Replay) -> dict[Key, Book]:
+    books: dict[Key, Book] = {}
+    for step, counts in zip(replay.flow.steps, replay.counts, strict=True):
         for holder, bound, thing, change in counts:
             key = (holder.index, id(bound))
             book = books.get(key)
             if book is None:
-                book = books[key] = []
-                what[key] = (holder, bound)
-            book.append((step, thing, change))
-    told = {p.facts.get("holder") or p.facts.get("place") for _, p in replay.count_problems}
+                book = books[key] = Book(holder, bound)
+            book.changes.append((step, thing, change))
+            last = book.last
+            if last is not step:
+                if last is not None and book.ordered:
+                    column, position = last.positions[0]
+                    if step.clock[column] <= position:
+                        book.ordered = False
+                book.last = step
+    if replay.astray:  # what has gone astray may be aboard of what nothing else has changed
+        for thing in replay.world.things:
+            for carry in thing.kind.carries:
+                books.setdefault((thing.index, id(carry)), Book(thing, carry))
+    for var in replay.laws.been:
+        variable = replay.world.variables[var]
+        bounds: list[Hold | Admit] = [*variable.thing.kind.holds, *variable.thing.kind.admits]
+        for bound in bounds:
+            if bound.limit == variable.prop:
+                books.setdefault((variable.thing.index, id(bound)), Book(variable.thing, bound))
+    return books
+
+
+def _not_decided(replay: Replay, book: Book, reason: str) -> None:
+    at = book.changes[0][0].entry.at if book.changes else replay.flow.excursion.decl
+    replay._tell(
+        "not-decided",
+        at,
+        what="sum",
+        excursion=replay.flow.excursion,
+        holder=book.holder,
+        bound=book.bound,
+        reason=reason,
+    )
+
+
+# --- counts and room -------------------------------------------------------------------------------------------------
+
+
+def _check_count(replay: Replay, book: Book) -> None:
+    """A holder or a place, of which each thing's weight is known beforehand."""
+    holder, bound, changes = book.holder, book.bound, book.changes
+    assert not isinstance(bound, Carry)
+    been = replay.laws.been
+    limits = been.get(holder.prop_vars.get(bound.limit, -1), []) if isinstance(bound.limit, str) else []
+    limit = min(limits) if limits else replay.laws.limit(holder, bound.limit)
+    counting = bound.counting if isinstance(bound, Hold) else None
+    varying = [v.thing for v in map(replay.world.variables.__getitem__, been) if v.prop == counting]
+    if limit is None or (not limits and not varying and book.ordered):
+        return
+    initial = _initial(replay, holder, bound)
+    most = sum((w for _, w in initial), Fraction(0)) + sum((c for _, _, c in changes if c > 0), Fraction(0))
+    if most <= limit and not varying:
+        return
+    stays = _stays(initial, changes)
+    if varying and counting is not None:
+        heavy = {t: max(been[t.prop_vars[counting]]) for t in varying}
+        stays = [s._replace(weight=heavy.get(s.thing, s.weight)) for s in stays]
+    if len(stays) > _MOST:
+        _not_decided(replay, book, _too_many(stays))
+        return
+    weight, chosen = heaviest(stays)
+    if weight <= limit:
+        return
+    changing = next((s.thing for s in chosen if s.thing in varying), None)
+    if limits or changing is not None:
+        what = f"{bound.limit} of {holder.name}" if changing is None else f"{counting} of {changing.name}"
+        _not_decided(replay, book, f"{what}, which the limit goes by, is itself changed by steps")
+        return
+    if not _told_as_need(replay, holder, chosen):
+        _exceeds(replay, book, limit, weight, chosen)
+
+
+def _exceeds(replay: Replay, book: Book, limit: Fraction, total: Fraction, stays: list[Stay]) -> None:
+    flow = replay.flow
+    places = [s.start for s in stays if s.start is not None]
+    at = max(places, key=lambda s: s.index).entry.at if places else flow.excursion.decl
+    replay._tell(
+        "may-exceed", at, flow=flow, holder=book.holder, bound=book.bound, limit=limit, total=total, stays=stays
+    )
+
+
+def _too_many(stays: list[Stay]) -> str:
+    return f"{len(stays)} stays would have to be compared; up to {_MOST} are"
+
+
+def _told_as_need(replay: Replay, holder: Thing, stays: list[Stay]) -> bool:
+    """Whether one that meets the others needs nobody there, and `need-may-fail` has told that."""
     empty = _needed_empty(replay)
-    needing = {p.facts["step"].index for p in flow.problems if p.rule == "need-may-fail"}
-    for key, changes in books.items():
-        holder, bound = what[key]
-        limit = bound.limit.value if isinstance(bound, Carry) else replay.laws.limit(holder, bound.limit)
-        if limit is None or holder in told or _ordered(changes):
-            continue
-        initial = _initial(replay, holder, bound)
-        most = sum((w for _, w in initial), Fraction(0)) + sum((c for _, _, c in changes if c > 0), Fraction(0))
-        if most <= limit:
-            continue
-        stays = _stays(initial, changes)
-        if isinstance(bound, Carry) or len(stays) > _MOST:
-            replay._tell(
-                "not-decided", changes[0][0].entry.at, what="sum", excursion=flow.excursion, holder=holder, bound=bound
-            )
-            continue
-        weight, chosen = heaviest(stays)
-        if weight > limit:
-            places = [s.start for s in chosen if s.start is not None]
-            if any((s.index, holder) in empty and s.index in needing for s in places):
-                continue  # one that meets the others needs nobody there, and `need-may-fail` has told that
-            at = max(places, key=lambda s: s.index).entry.at if places else flow.excursion.decl
-            replay._tell(
-                "may-exceed", at, flow=flow, holder=holder, bound=bound, limit=limit, total=weight, stays=chosen
-            )
+    needing = {p.facts["step"].index for p in replay.flow.problems if p.rule == "need-may-fail"}
+    return any(s.start is not None and (s.start.index, holder) in empty and s.start.index in needing for s in stays)
 
 
 def _needed_empty(replay: Replay) -> set[tuple[int, Thing]]:
@@ -73,17 +166,7 @@ def _needed_empty(replay: Replay) -> set[tuple[int, Thing]]:
     return out
 
 
-def _ordered(changes: list[tuple[Step, Thing, Fraction]]) -> bool:
-    before = changes[0][0]
-    for step, _, _ in changes:
-        column, position = before.positions[0]
-        if step is not before and step.clock[column] <= position:
-            return False
-        before = step
-    return True
-
-
-def _initial(replay: Replay, holder: Thing, bound: Hold | Carry | Admit) -> list[tuple[Thing, Fraction]]:
+def _initial(replay: Replay, holder: Thing, bound: Hold | Admit) -> list[tuple[Thing, Fraction]]:
     """What was there at the start, with its weight."""
     values = replay.flow.start
     out = []
@@ -92,13 +175,8 @@ def _initial(replay: Replay, holder: Thing, bound: Hold | Carry | Admit) -> list
             continue
         if isinstance(bound, Admit):
             fits = thing.sort == "actor" and (bound.kind is None or thing.kind.is_a(bound.kind))
-            if fits and _walk(values, thing)[-1] is holder:
+            if fits and _place(values, thing) is holder:
                 out.append((thing, Fraction(1)))
-        elif isinstance(bound, Carry):
-            var = thing.prop_vars.get(bound.prop, -1)
-            weight = values[var] if var >= 0 else thing.values.get(bound.prop)
-            if isinstance(weight, Fraction) and holder in _walk(values, thing)[1:]:
-                out.append((thing, weight))
         elif thing.sort == "actor":
             if values[thing.place_var] is holder and fitting_hold(thing, holder, None) is bound:
                 out.append((thing, replay.laws._weight(bound, thing)))
@@ -109,17 +187,18 @@ def _initial(replay: Replay, holder: Thing, bound: Hold | Carry | Admit) -> list
     return out
 
 
-def _walk(values: list[Any], thing: Thing) -> list[Thing]:
-    """From a thing down to where it is, by the values of a state."""
-    out = [thing]
-    while out[-1].sort != "location" and len(out) < 64:
-        last = out[-1]
-        held = values[last.held_var] if last.held_var >= 0 else None
-        below = held[0].holder if held else values[last.place_var] if last.place_var >= 0 else None
+def _place(values: list[Any], actor: Thing) -> Thing:
+    """Where an actor is, by the values of a state."""
+    at = actor
+    for _ in range(64):
+        if at.sort == "location":
+            break
+        held = values[at.held_var] if at.held_var >= 0 else None
+        below = held[0].holder if held else values[at.place_var] if at.place_var >= 0 else None
         if below is None:
             break
-        out.append(below)
-    return out
+        at = below
+    return at
 
 
 def _stays(initial: list[tuple[Thing, Fraction]], changes: list[tuple[Step, Thing, Fraction]]) -> list[Stay]:
@@ -139,3 +218,25 @@ def _stays(initial: list[tuple[Thing, Fraction]], changes: list[tuple[Step, Thin
             out.append(Stay(started, step, thing, weight))
     out += [Stay(started, None, thing, weight) for thing, (started, weight) in open_at.items()]
     return [s for s in out if s.weight > 0]
+
+
+# --- sums ------------------------------------------------------------------------------------------------------------
+
+
+def _check_sum(replay: Replay, book: Book, load: Load) -> None:
+    bound = book.bound
+    assert isinstance(bound, Carry)
+    limit = bound.limit.value
+    if load.most <= limit:
+        return
+    if len(load.stays) > _MOST:
+        _not_decided(replay, book, _too_many(load.stays))
+        return
+    weight, chosen = heaviest(load.stays)
+    if weight <= limit:
+        return
+    unsure = next((s.thing for s in chosen if s.thing in load.unsure), None)
+    if unsure is not None:
+        _not_decided(replay, book, load.unsure[unsure])
+    else:
+        _exceeds(replay, book, limit, weight, chosen)

@@ -2,21 +2,27 @@
 
 A dropped task's steps stay in the order as steps that do nothing, so the order that they carried is inherited. Each
 task is dropped alone (with those that go only with it), and followed into later excursions when it changes what they
-start from; small sets of droppable tasks are tried in every combination.
+start from. Tasks that know nothing of one another need no more (`independence`, with the proof); of those that may, all
+sets are tried that might do something else than parts of them, throughout the campaign, where there are not too many.
+A fallback has to hold after each of the sets that are flown, too. (Without a task that leaves everything as it found it
+no fallback begins in a state that the plan as written does not have: it is not flown for that.)
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from itertools import combinations
-from typing import NamedTuple
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from jackstay.diagnostics.records import Problem
 from jackstay.flow.records import ExcursionFlow
 from jackstay.flow.state import State
 from jackstay.model.records import Excursion, Guard, Task, World
 
-ALL_SETS = 4  # up to so many droppable tasks of one excursion, every set of them is tried
+if TYPE_CHECKING:
+    from jackstay.flow.independence import Footprint
+    from jackstay.flow.replay import Replay
+
+MOST_SETS = 64  # of tasks that know of one another, up to so many sets are looked at
 
 # What an end says exactly is said for the whole plan; a dropped task must still leave nobody and nothing behind.
 PLANNED_END = {
@@ -35,15 +41,17 @@ PLANNED_END = {
 
 
 class Flight(NamedTuple):
-    """One excursion followed from a start to an end."""
+    """One excursion followed from a start to an end. replay: None where there was no order to follow."""
 
     flow: ExcursionFlow
     start: State
     end: State
+    replay: "Replay | None" = None
 
 
 Fly = Callable[[Excursion, State, frozenset[Task]], Flight]
 StartAfter = Callable[[Excursion, Flight, frozenset[Task]], State]
+Fallbacks = Callable[[Flight, frozenset[Task]], list[Problem]]
 
 
 def guard_holds(guard: Guard, excursion: Excursion, dropped: frozenset[Task]) -> bool:
@@ -61,7 +69,13 @@ def guard_holds(guard: Guard, excursion: Excursion, dropped: frozenset[Task]) ->
 
 
 def droppable(excursion: Excursion) -> list[Task]:
-    return [t for t in excursion.tasks if t.rank != "required" and t.guard is None]
+    """The tasks that may be dropped; those that are flown only if another was, too."""
+    return [t for t in excursion.tasks if t.rank != "required"]
+
+
+def several_droppable(world: World) -> bool:
+    """Whether there are two or more: then it matters what they know of one another."""
+    return sum(len(droppable(excursion)) for excursion in world.excursions) > 1
 
 
 def with_followers(task: Task) -> frozenset[Task]:
@@ -75,88 +89,128 @@ def with_followers(task: Task) -> frozenset[Task]:
     return frozenset(out)
 
 
-def check_drops(world: World, flights: dict[Excursion, Flight], fly: Fly, start_after: StartAfter) -> None:
-    """Report ``leans-on-droppable`` where something fails only because a task was dropped, and ``not-decided`` where
-    there are too many sets to try. Excursions that already fail are left out: their findings come first."""
-    broken = {e for e, f in flights.items() if not f.flow.complete or any(_counts(p) for p in f.flow.problems)}
-    told: set[tuple[object, ...]] = set()
-    for excursion in world.excursions:
-        tasks = droppable(excursion)
-        if not tasks or excursion in broken:
-            continue
-        for dropped in _sets(tasks):
-            variant = fly(excursion, flights[excursion].start, dropped)
-            _compare(flights[excursion], variant, dropped, told)
-            if any(dropped == with_followers(t) for t in tasks):
-                _carry(world, flights, variant, dropped, (fly, start_after), broken, told)
-        if len(tasks) > ALL_SETS:
-            flights[excursion].flow.problems.append(
-                Problem("not-decided", tasks[0].decl, {"what": "dropped", "excursion": excursion, "tasks": tasks})
-            )
+def check_drops(
+    world: World, flights: dict[Excursion, Flight], fly: Fly, start_after: StartAfter, fallbacks: Fallbacks
+) -> None:
+    """Report ``leans-on-droppable`` where something fails only because tasks were dropped, and ``not-decided`` where
+    there are too many sets to try, or where a set leaves something undecided. fallbacks: what is wrong with an
+    excursion's fallbacks when they begin in such a flight. Excursions that already fail are left out: their findings
+    come first."""
+    sound = {e for e, f in flights.items() if f.flow.complete and not any(_counts(p) for p in f.flow.problems)}
+    alone = list(dict.fromkeys(with_followers(t) for e in world.excursions if e in sound for t in droppable(e)))
+    if alone:
+        Drops(world, flights, sound, (fly, start_after, fallbacks)).check(alone)
     _guards(world, flights)
 
 
-def _sets(tasks: list[Task]) -> Iterator[frozenset[Task]]:
-    """Each task alone, then (for few) every union; all closed under ``with``."""
-    closed = [with_followers(t) for t in tasks]
-    seen: set[frozenset[Task]] = set()
-    most = len(closed) if len(closed) <= ALL_SETS else 1
-    for size in range(1, most + 1):
-        for chosen in combinations(closed, size):
-            union = frozenset().union(*chosen)
-            if union not in seen:
-                seen.add(union)
-                yield union
+class Drops:
+    """Tries sets of tasks. told: what has been told already, so that it is told of the fewest tasks that do it."""
+
+    def __init__(
+        self,
+        world: World,
+        flights: dict[Excursion, Flight],
+        sound: set[Excursion],
+        ways: tuple[Fly, StartAfter, Fallbacks],
+    ) -> None:
+        from jackstay.flow.without import Campaign
+
+        fly, start_after, self.fallbacks = ways
+        self.campaign = Campaign(world, flights, sound, fly, start_after)
+        self.flights = flights
+        self.told: set[tuple[object, ...]] = set()
+
+    def check(self, alone: list[frozenset[Task]]) -> None:
+        if len(alone) == 1:
+            for excursion, variant in self._try(alone[0]).items():
+                pairs = enumerate(zip(self.flights[excursion].end.values, variant.end.values, strict=True))
+                self._ends(excursion, alone[0], {var: b for var, (a, b) in pairs if a != b})
+            return
+        from jackstay.flow.independence import explore
+
+        footprints = [self._look(gone, (gone,)) for gone in alone]
+        for footprint in footprints:
+            for excursion, part in footprint.parts.items():
+                self._ends(excursion, footprint.gone, {var: other for var, (_, other) in part.end.items()})
+        for group in explore(footprints, self._look, MOST_SETS):
+            self._not_decided({task for gone in group for task in gone})
+
+    def _look(self, gone: frozenset[Task], of: tuple[frozenset[Task], ...]) -> "Footprint":
+        """What dropping these changes; reported, where it breaks something."""
+        footprint = self.campaign.closed(gone, of)
+        if footprint is None:
+            footprint = self.campaign.footprint(gone, self._try(gone), of)
+        return footprint
+
+    def _ends(self, excursion: Excursion, gone: frozenset[Task], values: dict[int, Any]) -> None:
+        """Note what ends otherwise when these are dropped."""
+        if values:
+            named = tuple(sorted(gone, key=_in_text))
+            self.flights[excursion].flow.without.append((named, dict(sorted(values.items()))))
+
+    def _not_decided(self, among: set[Task]) -> None:
+        tasks = sorted(among, key=_in_text)
+        first = tasks[0].excursion
+        self.flights[first].flow.problems.append(
+            Problem("not-decided", tasks[0].decl, {"what": "dropped", "excursion": first, "tasks": tasks})
+        )
+
+    def _try(self, gone: frozenset[Task]) -> dict[Excursion, Flight]:
+        flown = self.campaign.without(gone)
+        for excursion, variant in flown.items():
+            nominal = self.flights[excursion]
+            _compare(nominal, variant.flow, variant.flow.problems, gone, self.told)
+            if excursion.fallbacks and not any(_counts(p) for p in variant.flow.problems):
+                _compare(nominal, variant.flow, self.fallbacks(variant, gone), gone, self.told)
+        return flown
+
+
+def _in_text(task: Task) -> tuple[str, int]:
+    return task.decl.path, task.decl.line
 
 
 def _counts(problem: Problem) -> bool:
     return problem.rule not in PLANNED_END
 
 
-def _compare(nominal: Flight, variant: Flight, dropped: frozenset[Task], told: set[tuple[object, ...]]) -> None:
-    known = {(p.rule, p.at) for p in nominal.flow.problems}
-    for problem in variant.flow.problems:
-        key = (problem.rule, problem.at)
-        if not _counts(problem) or key in known or key in told:
-            continue
-        told.add(key)
-        named = sorted(dropped, key=lambda t: (t.decl.path, t.decl.line))
-        nominal.flow.problems.append(
-            Problem(
-                "leans-on-droppable",
-                problem.at,
-                {"problem": problem, "dropped": named, "flow": variant.flow, "excursion": nominal.flow.excursion},
-            )
-        )
-
-
-def _carry(
-    world: World,
-    flights: dict[Excursion, Flight],
-    variant: Flight,
+def _compare(
+    nominal: Flight,
+    variant: ExcursionFlow,
+    problems: list[Problem],
     dropped: frozenset[Task],
-    ways: tuple[Fly, StartAfter],
-    broken: set[Excursion],
     told: set[tuple[object, ...]],
 ) -> None:
-    """Follow a dropped task into the excursions after it, as long as it changes what they start from."""
-    before = variant
-    fly, start_after = ways
-    while True:
-        after = next((e for e in world.excursions if e.previous is before.flow.excursion), None)
-        if after is None or after in broken:
-            return
-        start = start_after(after, before, dropped)
-        if start.values == flights[after].start.values and not any(t.guard for e in world.excursions for t in e.tasks):
-            return
-        following = fly(after, start, dropped)
-        _compare(flights[after], following, dropped, told)
-        before = following
+    """Report those of a variant's problems that neither the plan as written nor fewer dropped tasks have."""
+    known = {_named(p) for p in nominal.flow.problems}
+    for problem in problems:
+        key = _named(problem)
+        undecided = problem.rule == "not-decided"
+        if not (_counts(problem) or undecided) or key in known or key in told:
+            continue
+        told.add(key)
+        facts = {
+            "problem": problem,
+            "dropped": sorted(dropped, key=_in_text),
+            "flow": variant,
+            "excursion": nominal.flow.excursion,
+        }
+        if undecided:
+            facts["what"] = "variant"
+        nominal.flow.problems.append(Problem("not-decided" if undecided else "leans-on-droppable", problem.at, facts))
+
+
+def _named(problem: Problem) -> tuple[object, ...]:
+    """What makes two problems one finding."""
+    if problem.rule != "not-decided":
+        return problem.rule, problem.at
+    facts = problem.facts
+    about = facts.get("rule") or facts.get("bound") or facts.get("name")
+    return problem.rule, facts["what"], id(about), None if facts["what"] == "rule" else problem.at
 
 
 def _guards(world: World, flights: dict[Excursion, Flight]) -> None:
     """A guard that speaks of anything but a droppable task before it is not decided."""
-    names = {f"{e.name}.{t.name}" for e in world.excursions for t in droppable(e)}
+    names = {f"{e.name}.{t.name}" for e in world.excursions for t in droppable(e) if t.guard is None}
     for excursion, flight in flights.items():
         for task in excursion.tasks:
             if task.guard is None:

@@ -56,14 +56,21 @@ def check_fallbacks(world: World, flights: dict[Excursion, Flight], fly_from: Fl
             continue
         found: list[Problem] = []
         for fallback in excursion.fallbacks:
-            found += _check_one(world, flight, fallback, fly_from)
+            found += check_one(world, flight, fallback, fly_from)
         flow.problems += found
 
 
-def _check_one(world: World, flight: Flight, fallback: Fallback, fly_from: FlyFrom) -> list[Problem]:
+def check_one(
+    world: World, flight: Flight, fallback: Fallback, fly_from: FlyFrom, dropped: frozenset[Task] = frozenset()
+) -> list[Problem]:
+    """What is wrong with one fallback, wherever it may begin in this flight; dropped: tasks that were not flown in it,
+    and are not flown afterwards either."""
     flow, out = flight.flow, []
-    calls = list(_calls(flow, fallback))
+    tasks = [fallback.body, *(task for task in fallback.then if task not in dropped)]
+    calls = list(calls_of(flow, fallback, dropped))
     if not calls:
+        if dropped:
+            return []
         return [Problem("fallback-never-called", fallback.decl, {"fallback": fallback, "excursion": flow.excursion})]
     told: set[Any] = set()
     for call in calls:
@@ -84,13 +91,8 @@ def _check_one(world: World, flight: Flight, fallback: Fallback, fly_from: FlyFr
             continue
         seen: set[tuple[Any, ...]] = set()
         for cut in cuts:
-            state, done = _state_at(world, flight, cut, call)
-            entries = [
-                e
-                for task in (fallback.body, *fallback.then)
-                for e in task.entries
-                if e.index not in done or e.task is fallback.body
-            ]
+            state, done = state_at(world, flight, cut, call)
+            entries = [e for task in tasks for e in task.entries if e.index not in done or e.task is fallback.body]
             key = (tuple(state.values), len(entries))
             if key in seen:
                 continue
@@ -105,10 +107,10 @@ def _check_one(world: World, flight: Flight, fallback: Fallback, fly_from: FlyFr
             }
             before = len(out)
             for wait in _never_called(entries, done, fallback):
-                if wait.at not in told:
+                if wait.at not in told and wait.mark.task not in dropped:
                     told.add(wait.at)
                     out.append(Problem("fallback-may-fail", wait.at, {**begun, "problem": None, "mark": wait.mark}))
-            for problem in _fly(flight, fallback, entries, state, fly_from):
+            for problem in _fly(flight, fallback, tasks, entries, state, fly_from):
                 if (problem.rule, problem.at) not in told:
                     told.add((problem.rule, problem.at))
                     out.append(Problem("fallback-may-fail", problem.at, {**begun, "problem": problem, "mark": None}))
@@ -117,10 +119,10 @@ def _check_one(world: World, flight: Flight, fallback: Fallback, fly_from: FlyFr
     return out
 
 
-def _calls(flow: ExcursionFlow, fallback: Fallback) -> Iterator[Call]:
-    """The steps after which a fallback may begin, in the plan as flown."""
+def calls_of(flow: ExcursionFlow, fallback: Fallback, dropped: frozenset[Task] = frozenset()) -> Iterator[Call]:
+    """The steps after which a fallback may begin, in the plan as flown without the dropped tasks."""
     for steps in flow.by_entry.values():
-        if not steps:
+        if not steps or steps[-1].entry.task in dropped:
             continue
         entry = steps[-1].entry
         main = next((s for s in reversed(steps) if not s.inserted), steps[-1])
@@ -149,20 +151,20 @@ def _cuts(flow: ExcursionFlow, step: Step, most: int) -> Iterator[tuple[int, ...
         ranges.append(range(step.clock[column], after + 1))
     count = 0
     for cut in product(*ranges):
-        if all(n == 0 or _closed(by_column[column][n - 1], cut) for column, n in enumerate(cut)):
+        if all(n == 0 or closed(by_column[column][n - 1], cut) for column, n in enumerate(cut)):
             count += 1
             yield cut
             if count >= most:
                 return
 
 
-def _closed(last: Step, cut: tuple[int, ...]) -> bool:
+def closed(last: Step, cut: tuple[int, ...]) -> bool:
     return all(need <= n for need, n in zip(last.clock, cut, strict=True)) and all(
         cut[c] > p for c, p in last.positions
     )
 
 
-def _state_at(world: World, flight: Flight, cut: tuple[int, ...], call: Call) -> tuple[State, set[int]]:
+def state_at(world: World, flight: Flight, cut: tuple[int, ...], call: Call) -> tuple[State, set[int]]:
     """The state when the steps of a cut are over, and the entries that are done by then. Steps inside the cut that do
     not touch one variable may have come in any order: the plan has no races."""
     state = flight.start.copy()
@@ -204,10 +206,10 @@ def _never_called(entries: list[Entry], done: set[int], fallback: Fallback) -> I
 
 
 def _fly(
-    flight: Flight, fallback: Fallback, entries: list[Entry], state: State, fly_from: FlyFrom
+    flight: Flight, fallback: Fallback, tasks: list[Task], entries: list[Entry], state: State, fly_from: FlyFrom
 ) -> Iterator[Problem]:
     excursion = flight.flow.excursion
-    flown, end = fly_from(excursion, entries, [fallback.body, *fallback.then], state)
+    flown, end = fly_from(excursion, entries, tasks, state)
     for problem in flown.problems:
         if problem.rule not in _PLANNED_END:
             yield problem

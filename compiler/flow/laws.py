@@ -14,7 +14,7 @@ from typing import Any
 
 from jackstay.flow.state import State
 from jackstay.flow.tests import Binding, Judge
-from jackstay.model.records import GROUND, Effect, Hold, Holding, Thing, World
+from jackstay.model.records import GROUND, Carry, Effect, Hold, Holding, Thing, World
 from jackstay.model.things import first_manner
 
 _ZERO, _ONE, _ONE_LESS = Fraction(0), Fraction(1), Fraction(-1)
@@ -91,6 +91,16 @@ class Laws:
         self.quiet = False  # the step has failed already: apply, say nothing
         self.tell: Tell = lambda rule, **facts: None
         self.counts: list[tuple[Thing, Any, Thing, Fraction]] = []  # (holder, hold or carry or admit, thing, change)
+        # things, with what they are aboard of, of which contact does not tell who else moves that meanwhile
+        self.astray: list[tuple[Thing, list[Thing]]] = []
+        self.afar = False  # the effect at hand is made from afar
+        kinds = list({id(t.kind): t.kind for t in world.things}.values())
+        self.carried = {carry.prop for kind in kinds for carry in kind.carries}
+        # properties that limits go by, and what such a one has been in the course of the excursion
+        named = [hold.limit for kind in kinds for hold in kind.holds] + [a.limit for kind in kinds for a in kind.admits]
+        self.limiting = {limit for limit in named if isinstance(limit, str)}
+        self.limiting |= {hold.counting for kind in kinds for hold in kind.holds if hold.counting}
+        self.been: dict[int, list[Fraction]] = {}
         self.limits: dict[int, Fraction] = {}  # whole limits as amounts
 
     def apply(self, effect: Effect, binding: Binding) -> tuple[int, Any, Any] | None:
@@ -101,6 +111,7 @@ class Laws:
         if a is None or (test.b is not None and b is None):
             return None
         doers = [t for t in binding[:2] if type(t) is Thing]
+        self.afar = effect.from_afar
         if test.op == "is":
             return self._property(effect, a, binding, doers)
         assert b is not None
@@ -166,6 +177,9 @@ class Laws:
         if new in before and not self.quiet:
             self.judge.reads.append(item.held_var)  # nothing to do, so long as nobody changes it meanwhile
             return None
+        for lying in before:
+            if lying.manner == GROUND:
+                self._note_leaving(lying.holder, item)
         # a step already found wrong leaves its thing where it wanted it, and nowhere else
         after = (new,) if self.quiet else (*[h for h in before if h.manner != GROUND], new)
         state.set_held(item, after)
@@ -198,6 +212,8 @@ class Laws:
         if not after and where is not None and where.kind.ground:
             after = (Holding(GROUND, where),)
         state.set_held(item, after)
+        if after and after[0].manner == GROUND and where is not None:
+            self._sums(where, item, text)
         if not after and not (item.from_var >= 0 and (state.values[item.from_var] or state.values[item.to_var])):
             if not self.quiet:
                 self.tell("let-go-loose", thing=item, holder=holder, where=where, text=text)
@@ -305,10 +321,20 @@ class Laws:
                     return
 
     def _note_leaving(self, holder: Thing, item: Thing) -> None:
-        """Enter what leaves a holder into the books of every bounded sum below."""
-        for node, _ in self.state.chain(holder):
+        """Enter what leaves a holder into the books of every bounded sum below: that it goes, not with how much."""
+        if not self.carried:
+            return
+        for node in self._below(holder, item):
             for carry in node.kind.carries:
-                self.counts.append((node, carry, item, -self._load(carry.prop, item)))
+                self.counts.append((node, carry, item, _ONE_LESS))
+
+    def _below(self, holder: Thing, item: Thing) -> list[Thing]:
+        """A holder and all that it is aboard of. Noted when it hangs on several: contact follows one way only."""
+        nodes = self.state.carriers(holder)
+        values = self.state.values
+        if self.afar or any(node.held_var >= 0 and len(values[node.held_var] or ()) > 1 for node in nodes):
+            self.astray += [(thing, nodes) for thing in (item, *self.state.everything_aboard(item))]
+        return nodes
 
     def _load(self, prop: str, item: Thing) -> Fraction:
         """The property summed over a thing and everything aboard it."""
@@ -322,22 +348,27 @@ class Laws:
         return [value for value in values if isinstance(value, Fraction)]
 
     def _sums(self, holder: Thing, item: Thing, text: str) -> None:
-        for node, _ in self.state.chain(holder):
+        if not self.carried:
+            return
+        for node in self._below(holder, item):
             for carry in node.kind.carries:
-                self.counts.append((node, carry, item, self._load(carry.prop, item)))
-                total = _summed(self._amounts(carry.prop, self.state.everything_aboard(node)))
-                if total > carry.limit.value and self._first_time(node, carry):
-                    self.tell(
-                        "too-much",
-                        holder=node,
-                        prop=carry.prop,
-                        limit=carry.limit,
-                        total=total,
-                        thing=item,
-                        text=text,
-                        decl=carry.decl,
-                    )
-                    self.quiet = True
+                self._sum(node, carry, item, self._load(carry.prop, item), text)
+
+    def _sum(self, node: Thing, carry: Carry, item: Thing, change: Fraction, text: str) -> None:
+        self.counts.append((node, carry, item, change))
+        total = _summed(self._amounts(carry.prop, self.state.everything_aboard(node)))
+        if total > carry.limit.value and self._first_time(node, carry):
+            self.tell(
+                "too-much",
+                holder=node,
+                prop=carry.prop,
+                limit=carry.limit,
+                total=total,
+                thing=item,
+                text=text,
+                decl=carry.decl,
+            )
+            self.quiet = True
 
     # --- actors ------------------------------------------------------------------------------------------------------
 
@@ -387,10 +418,13 @@ class Laws:
             hold = self._hold_for(actor, before, None)
             if hold is not None:
                 self.counts.append((before, hold, actor, -self._weight(hold, actor)))
+        if before is not None and (before.sort != "location" or before.kind.carries):
             self._note_leaving(before, actor)
         state.set_place(actor, after)
         if after is not None and after.sort != "location":
             self._board(actor, after, text)
+        elif after is not None and after.kind.carries:
+            self._sums(after, actor, text)
         now_at = state.location(actor)
         if was_at is not now_at:
             aboard = list(state.everything_aboard(actor))
@@ -527,6 +561,17 @@ class Laws:
         if after is None:
             return None
         self.state.values[var] = after
+        if test.prop in self.limiting:
+            been = self.been.setdefault(var, [])
+            been += [v for v in (before, after) if isinstance(v, Fraction) and v not in been]
+        if test.prop in self.carried:
+            grown = (after if isinstance(after, Fraction) else _ZERO) - (
+                before if isinstance(before, Fraction) else _ZERO
+            )
+            for node in self.state.carriers(thing)[1:]:
+                for carry in node.kind.carries:
+                    if carry.prop == test.prop:
+                        self._sum(node, carry, thing, grown, test.text)
         # writing the value that is there already is still a write: it is in flux meanwhile
         return var, before, after
 

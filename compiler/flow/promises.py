@@ -24,7 +24,7 @@ def promised(world: World, excursion: Excursion, start: State, dropped: frozense
     state = start.copy()
     state.doubtful.update(left.thing.held_var for left in _placeless(excursion, start, dropped))
     judge = Judge(world, state)
-    for test in _stated(excursion, dropped):
+    for test in stated(excursion, dropped):
         _make(test, state, judge)
     return state
 
@@ -47,7 +47,7 @@ def check_promise(
 
 def _placeless(excursion: Excursion, start: State, dropped: frozenset[Task]) -> list[LeftThing]:
     """What crosses the hatch by the contract, and no `done when` says where it is then."""
-    placed = {test.a for test in _stated(excursion, dropped) if test.op == "attached"}
+    placed = {test.a for test in stated(excursion, dropped) if test.op == "attached"}
     out = [left for left in excursion.left_outside if not is_out(start, left.thing)]
     home = [left for left in excursion.comes_inside if is_out(start, left.thing)]
     return [left for left in (*out, *home) if left.thing not in placed]
@@ -57,7 +57,7 @@ def _tell(flow: ExcursionFlow, rule: str, at: Any, **facts: Any) -> None:
     flow.problems.append(Problem(rule, at, {"flow": flow, **facts}))
 
 
-def _stated(excursion: Excursion, dropped: frozenset[Task]) -> list[Test]:
+def stated(excursion: Excursion, dropped: frozenset[Task]) -> list[Test]:
     """What the contract states outright: of one thing, and not that something is not so."""
     tests = [t for task in excursion.tasks if task not in dropped and task.guard is None for t in task.done_when]
     tests += [left.test for left in excursion.left_so]

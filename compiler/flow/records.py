@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Any, NamedTuple
 
 from jackstay.diagnostics.records import Problem
-from jackstay.model.records import Action, Entry, Excursion, Thing, World
+from jackstay.model.records import Action, Entry, Excursion, Task, Thing, World
 from jackstay.source.record import Entity, fresh
 
 
@@ -58,6 +58,8 @@ class ExcursionFlow(Entity):
     complete: bool = True  # False: the order is circular, nothing was replayed
     predecessors: list[tuple[int, ...]] = fresh(factory=list)  # per step: direct start-after-end predecessors
     companions: list[tuple[int, int]] = fresh(factory=list)  # (s, m): s runs within m (``while``)
+    # per droppable task, with what goes only with it: what ends otherwise without it, variable -> value
+    without: list[tuple[tuple[Task, ...], dict[int, Any]]] = fresh(factory=list)
 
 
 class Flow(Entity):

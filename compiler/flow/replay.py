@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from fractions import Fraction
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from jackstay.diagnostics.records import Problem
+from jackstay.flow.choices import Choosing, choose
 from jackstay.flow.insert import Choice, Inserter
 from jackstay.flow.laws import Distances, Laws
 from jackstay.flow.order import Order
@@ -19,6 +20,9 @@ from jackstay.flow.state import State
 from jackstay.flow.tests import Judge
 from jackstay.model.records import Action, AnyOf, Entry, Excursion, Quantified, Task, Test, Thing, World
 from jackstay.source.spans import Span
+
+if TYPE_CHECKING:
+    from jackstay.flow.standing import Standing
 
 Count = tuple[Thing, Any, Thing, Fraction]
 
@@ -45,6 +49,8 @@ def need_rule(test: Test) -> str:
 class Replay:
     """Replays one excursion from a state, which it changes. ``counts[i]`` are step i's changes to counted holders."""
 
+    laws_type = Laws
+
     def __init__(
         self,
         world: World,
@@ -59,7 +65,7 @@ class Replay:
         self.order = order
         self.state = state
         self.judge = Judge(world, state)
-        self.laws = Laws(world, state, self.judge, distances)
+        self.laws = self.laws_type(world, state, self.judge, distances)
         self.inserter = Inserter(world, state, self.judge, distances)
         columns: dict[Thing, int] = {}
         for entry in order.entries:
@@ -69,11 +75,14 @@ class Replay:
         self.flow.start = list(state.values)
         self.counts: list[list[Count]] = []
         self.count_problems: list[tuple[int, Problem]] = []
+        self.astray: list[tuple[Step, Thing, list[Thing]]] = []  # see `Laws.astray`
+        self.choices: list[Choosing] = []
         self.last: list[int] = [-1] * len(columns)  # each column's last step
         self.positions = [0] * len(columns)
         self.main: dict[int, int] = {}  # entry position -> the step whose end its mark names
         self.drawn: dict[Thing, tuple[str, Thing]] = {}  # a drawn tool -> how and where it goes back
         self.quantified: list[tuple[Step, Test]] = []
+        self.standing: Standing | None = None  # what `standing` has made of it, where any rule stands
         self.failed: set[int] = set()  # steps found wrong, or following from one
         self.doubted_since: dict[int, int] = {}  # variable -> the step that first put it in doubt
         self.failed_reads: list[tuple[Problem, Step, tuple[int, ...]]] = []
@@ -131,29 +140,12 @@ class Replay:
             self._stow(i, entry, test, binding)
 
     def _choose(self, action: Action, entry: Entry) -> tuple[Any, ...]:
-        """``any pouch``: the first member whose choice satisfies the needs, else the first."""
+        """``any pouch``: the first member, in order of declaration, that satisfies the needs, else the first."""
         if AnyOf not in map(type, entry.binding):
             return entry.binding
-        binding: list[Any] = list(entry.binding)
-        for slot, argument in enumerate(entry.binding):
-            if not isinstance(argument, AnyOf):
-                continue
-            binding[slot] = argument.members[0]
-            for member in argument.members:
-                trial = [*binding[:slot], member, *binding[slot + 1 :]]
-                choice = self.inserter.complete(action, trial)
-                if choice is not None and choice.missing is None:
-                    binding[slot] = member
-                    break
-            self._tell(
-                "not-decided",
-                entry.at,
-                what="any",
-                name=argument.name,
-                chosen=binding[slot],
-                excursion=self.flow.excursion,
-            )
-        return tuple(binding)
+        chosen, reads = choose(self.judge, action, entry.binding)
+        self.choices.append(Choosing(entry, len(self.flow.steps), chosen, reads))
+        return chosen
 
     def _tell(self, rule: str, at: Span, /, **facts: Any) -> Problem:
         problem = Problem(rule, at, facts)
@@ -204,6 +196,7 @@ class Replay:
         laws.cast = cast
         laws.quiet = False
         laws.counts, laws.left_seats, laws.moved_seats = [], [], []
+        laws.astray = []
         self.step = step
         for tests in (action.needs, action.uses, action.during):
             for test in tests:
@@ -226,6 +219,7 @@ class Replay:
         step.changes = tuple(changes.values())
         step.left_seats, step.moved_seats = tuple(laws.left_seats), tuple(laws.moved_seats)
         self.counts.append(laws.counts)
+        self.astray += [(step, thing, nodes) for thing, nodes in laws.astray]
         if laws.quiet:
             self.failed.add(step.index)
             self._doubt(v for e in action.effects for v in self._target(e.test, binding))

@@ -7,6 +7,7 @@ certain stays, read off the replay. ``never`` fails iff one stay of each literal
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 from itertools import product
 from typing import Any, NamedTuple
@@ -16,7 +17,7 @@ from jackstay.flow.replay import Replay
 from jackstay.flow.state import State
 from jackstay.flow.stays import Stay, apart, meet, ordered
 from jackstay.flow.tests import Judge
-from jackstay.model.records import Here, Kind, Quantified, Rule, Slot, Term, Test, Thing
+from jackstay.model.records import Here, Kind, Quantified, Rule, Slot, Term, Test, Thing, Var
 
 _MOST_CASES = 50_000
 
@@ -45,16 +46,16 @@ class Watch:
 
 def check_rules(replay: Replay) -> None:
     """Report ``rule-broken``, ``rule-may-break``, ``need-may-fail`` and ``not-decided``."""
-    flow = replay.flow
-    if not flow.steps or not (replay.world.rules or replay.quantified):
+    if not (replay.world.rules or replay.quantified):
         return
     standing = Standing(replay)
     for rule in replay.world.rules:
         standing.add_rule(rule)
     for step, test in replay.quantified:
         standing.add_need(step, test)
-    _trace(replay, list(standing.watches.values()), standing.whereabouts)
+    standing.by_var, standing.carrying = _trace(replay, list(standing.watches.values()), standing.whereabouts)
     standing.judge()
+    replay.standing = standing
 
 
 class Standing:
@@ -74,6 +75,9 @@ class Standing:
         self.ever_on: dict[int, set[Thing]] = {}
         self.whereabouts: dict[Thing, list[Stay]] = {}  # thing -> its stays at locations
         self.stays_at: dict[Thing, dict[int, list[Stay]]] = {}
+        # variable -> what reads it: watches by number, things whose whereabouts are followed by number
+        self.by_var: dict[int, set[int]] = {}
+        self.carrying: dict[int, set[int]] = {}
         self.told: set[tuple[Any, ...]] = set()
         self.unsure: set[int] = set()
         if replay.quantified:
@@ -82,19 +86,34 @@ class Standing:
     def _note_holders(self) -> None:
         """What ever hangs on, sits in or is tied to each holder."""
         variables = self.replay.world.variables
-        seen = [(v, value) for v, value in zip(variables, self.flow.start, strict=True)]
-        seen += [(variables[c.var], c.after) for step in self.flow.steps for c in step.changes]
-        for variable, value in seen:
+        ever_on: defaultdict[int, set[Thing]] = defaultdict(set)
+
+        def note(variable: Var, value: Any) -> None:
             if variable.sort == "held":
                 for holding in value or ():
-                    self.ever_on.setdefault(holding.holder.index, set()).add(variable.thing)
+                    ever_on[holding.holder.index].add(variable.thing)
             elif variable.sort != "property" and value is not None:
-                self.ever_on.setdefault(value.index, set()).add(variable.thing)
+                ever_on[value.index].add(variable.thing)
+
+        for variable, value in zip(variables, self.flow.start, strict=True):
+            note(variable, value)
+        held = {v.id: v.thing for v in variables if v.sort == "held"}
+        for step in self.flow.steps:
+            for var, _, after in step.changes:
+                thing = held.get(var)
+                if thing is None:
+                    note(variables[var], after)
+                else:  # by far the most
+                    for _, holder in after or ():
+                        ever_on[holder.index].add(thing)
+        self.ever_on = ever_on
 
     def add_rule(self, rule: Rule) -> None:
+        if rule.longer_than is not None or rule.every is not None:
+            return  # a matter of the clock: `timing.lasting`
         for tests in _forbidden(rule):
-            if any(t.op in ("reach", "done") for t in tests):
-                self._undecided(rule, "it speaks of reach, which two things change together")
+            if any(t.op in ("reach", "sight", "done") for t in tests):
+                self._undecided(rule, "it speaks of reach or sight, which two things change together")
                 continue
             slots: list[tuple[Kind, ...]] = [slot.kinds for slot in rule.slots]
             opened = tuple(_open_some(t, slots) for t in tests)
@@ -332,31 +351,23 @@ def _events(
 ) -> None:
     """Who works on what while which step runs, and who is on the way from and to where."""
     judge = Judge(replay.world, State(len(replay.world.variables)))
-    judge.state.values = list(replay.flow.start)
+    values = judge.state.values = list(replay.flow.start)
+    actors = {v.id: v.thing for v in replay.world.variables if v.sort == "place"}
     for step in replay.flow.steps:
-        if step.action is not None:
+        if step.action is not None and step.action.works_on:
             for term in step.action.works_on:
                 thing = judge.term(term, step.binding)
                 if thing is not None:
                     for doer in step.binding[:2]:
                         if isinstance(doer, Thing):
                             working.setdefault((doer, thing), []).append(Stay(step, step))
-        for change in step.changes:
-            variable = replay.world.variables[change.var]
-            if variable.sort == "place":
-                for node in (change.before, change.after):
-                    if (
-                        isinstance(node, Thing)
-                        and node.sort == "location"
-                        and (
-                            change.before is not None
-                            and isinstance(change.after, Thing)
-                            and change.after.sort == "location"
-                        )
-                    ):
-                        moving.setdefault((variable.thing, node), []).append(Stay(step, step))
-        for change in step.changes:
-            judge.state.values[change.var] = change.after
+        for var, before, after in step.changes:
+            values[var] = after
+            actor = actors.get(var)
+            if actor is not None and before is not None and isinstance(after, Thing) and after.sort == "location":
+                for node in (before, after):
+                    if node.sort == "location":
+                        moving.setdefault((actor, node), []).append(Stay(step, step))
 
 
 def _forbidden(rule: Rule) -> Iterator[tuple[Test, ...]]:
@@ -427,11 +438,13 @@ def _as_chain(chain: list[Stay]) -> list[Stay] | None:
     return merged
 
 
-def _trace(replay: Replay, watches: list[Watch], whereabouts: dict[Thing, list[Stay]]) -> None:
+def _trace(
+    replay: Replay, watches: list[Watch], whereabouts: dict[Thing, list[Stay]]
+) -> tuple[dict[int, set[int]], dict[int, set[int]]]:
     """Read off every literal's stays, and the whereabouts of things, along the replay. A literal is looked at again
-    only when a variable that its last evaluation read has changed."""
+    only when a variable that its last evaluation read has changed. Returns what has read each variable."""
     state = State(0)
-    state.values = list(replay.flow.start)
+    values = state.values = list(replay.flow.start)
     judge = Judge(replay.world, state)
     by_var: dict[int, set[int]] = {}
     following = list(whereabouts)
@@ -467,24 +480,27 @@ def _trace(replay: Replay, watches: list[Watch], whereabouts: dict[Thing, list[S
     for i in range(len(following)):
         find(i, None)
     for step in replay.flow.steps:
-        if not step.changes:
-            continue
         again: set[int] = set()
         moved: set[int] = set()
-        for change in step.changes:
-            state.values[change.var] = change.after
-            again.update(by_var.get(change.var, ()))
-            moved.update(carrying.get(change.var, ()))
-        for i in sorted(again):
-            look(i, step)
-        for i in sorted(moved):
-            find(i, step)
+        for var, _, after in step.changes:
+            values[var] = after
+            if var in by_var:
+                again |= by_var[var]
+            if var in carrying:
+                moved |= carrying[var]
+        if again:
+            for i in sorted(again):
+                look(i, step)
+        if moved:
+            for i in sorted(moved):
+                find(i, step)
     for watch in watches:
         if watch.true:
             watch.stays.append(Stay(watch.since, None))
     for thing, (begun, place) in zip(following, since, strict=True):
         if place is not None:
             whereabouts[thing].append(Stay(begun, None, place))
+    return by_var, carrying
 
 
 def _truth(judge: Judge, watch: Watch) -> bool:

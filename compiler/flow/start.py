@@ -33,6 +33,8 @@ def check_start(world: World, state: State, distances: Distances) -> list[Proble
                 tell("placed-nowhere")
             elif thing.sort == "actor" and thing.place is not None and thing.place.sort == "location":
                 laws._room(thing.place, thing, "")
+            if thing.place is not None:
+                laws._sums(thing.place, thing, "")
             continue
         if not thing.placed and not (thing.from_var >= 0 and (thing.from_end or thing.to_end)):
             tell("placed-nowhere")
@@ -55,8 +57,8 @@ def check_start(world: World, state: State, distances: Distances) -> list[Proble
             if end is not None and not any(h.kind is None or thing.kind.is_a(h.kind) for h in end.kind.holds):
                 tell("does-not-fit", holder=end, manner=None, text="")
         laws._together(thing, "")
-        if thing.placed:
-            laws._sums(thing.placed[0].holder, thing, "")
+        for holding in thing.placed:
+            laws._sums(holding.holder, thing, "")
         laws._lines_of(thing, "")
         for prop, total in thing.totals.items():
             value = thing.values.get(prop)

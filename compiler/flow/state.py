@@ -161,6 +161,18 @@ class State:
                     queue.append(anchor)
         return False
 
+    def carriers(self, thing: Thing) -> list[Thing]:
+        """The thing and all that it is aboard of, at any depth, by any of its attachments; a line's ends are none."""
+        out = [thing]
+        for at in out:
+            if at.place_var >= 0:
+                below = self.values[at.place_var]
+                if below is not None and below not in out:
+                    out.append(below)
+            elif at.held_var >= 0:
+                out += [h.holder for h in self.values[at.held_var] or () if h.holder not in out]
+        return out
+
     def at_place(self, thing: Thing, place: Thing) -> bool:
         """Whether a thing is at a place, or on a fitting within its reach."""
         where = self.location(thing)

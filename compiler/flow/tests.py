@@ -10,6 +10,7 @@ from jackstay.model.formulas import calculate, look_up
 from jackstay.model.records import (
     Arithmetic,
     Const,
+    EffortRate,
     Formula,
     Here,
     Kind,
@@ -146,6 +147,8 @@ class Judge:
             met, reads = state.meet(a, b)
             self.reads += reads
             return met
+        if op == "sight":
+            return self._in_sight(a, b)
         if op == "from" or op == "to":
             var = a.from_var if op == "from" else a.to_var
             if var < 0:
@@ -157,6 +160,17 @@ class Judge:
         if op == "moving":
             return any(m is a and (at is b or b.index in at.stations) for m, at in self.moving)
         return False
+
+    def _in_sight(self, a: Thing, b: Thing) -> bool:
+        """At one place, or at places that see one another; a fitting counts as the places that reach it."""
+        walks = [self.state.chain(thing) for thing in (a, b)]
+        self.reads += [var for walk in walks for _, var in walk if var >= 0]
+        here, there = (walk[-1][0] for walk in walks)
+        if here.sort != "location" or there.sort != "location":
+            return False
+        if not here.stations.isdisjoint(there.stations):
+            return True
+        return any(other.index in there.stations for one in (here, *here.near) for other in one.sees)  # sight is mutual
 
     def _ends(self, line: Thing, holder: Thing) -> bool:
         """``on`` of a line counts its ends too. One that decides is all that was read."""
@@ -208,5 +222,7 @@ class Judge:
             if not isinstance(left, Fraction) or not isinstance(right, Fraction) or (formula.op == "/" and right == 0):
                 return None
             return calculate(formula.op, left, right)
+        if isinstance(formula, EffortRate):
+            return None  # only what drains a supply knows of efforts
         argument = self.formula(formula.argument, binding)
         return look_up(formula.table, argument) if isinstance(argument, Fraction) else None

@@ -497,8 +497,13 @@ class BlockBuilder:
                 entry.expect = Expect(low, high, f"{low.text} to {high.text}", terms.span(bound.at))
         else:
             made = owner.time_bound(bound, terms, entry, {} if frame.local is None else frame.local, task)
-            if made is not None:
-                entry.bounds += (made,)
+            if made is None:
+                return
+            lit = [other for other in (*task.bounds, *entry.bounds) if other.sort == "light"]
+            if made.sort == "light" and lit and lit[0].word != made.word:
+                self.notebook.add("said-twice", terms.span(bound.at), what="the light of this step", first=lit[0].at)
+                return
+            entry.bounds += (made,)
 
     def _measure(self, node: tree.Formula, terms: Terms) -> Measure | None:
         return constant(node, terms)

@@ -404,6 +404,9 @@ class ExcursionBuilder:
         measure = self.time(bound.formulas[0], terms) if bound.formulas else None
         if measure is None:
             return None
+        if measure.value < 0:
+            self.notebook.add("bad-time", terms.span(bound.formulas[0].at), what="bound", text=measure.text, other="")
+            return None
         made = TimeBound(bound.sort, measure.value, None, "", at)
         if bound.sort == "within" and bound.names:
             pending = Pending(entry, "within", bound.names[0], terms.span(bound.names[0].at), local, task)
@@ -465,8 +468,10 @@ class ExcursionBuilder:
                 continue
             if pending.sort == "within":
                 owner: Entry | Task = pending.task if pending.entry is None else pending.entry
+                at = pending.span
                 owner.bounds = tuple(
-                    b._replace(mark=mark) if b.sort == "within" and b.mark is None else b for b in owner.bounds
+                    b._replace(mark=mark) if b.sort == "within" and b.at.start <= at.start < b.at.end else b
+                    for b in owner.bounds
                 )
                 continue
             wait = Wait(mark, pending.span)

@@ -57,7 +57,9 @@ def read_time_line(owner: "ExcursionBuilder", node: tree.Node, terms: Terms) -> 
             excursion.slow_day = SlowDay(run, each, terms.span())
     elif isinstance(node, tree.Together):
         within = owner.time(node.within, terms)
-        if within is not None:
+        if within is not None and within.value < 0:
+            notebook.add("bad-time", terms.span(node.within.at), what="bound", text=within.text, other="")
+        elif within is not None:
             excursion.together = Together(within, terms.span())
     elif isinstance(node, tree.Begins):
         _begins(owner, node, terms)
@@ -99,6 +101,15 @@ def _orbit(owner: "ExcursionBuilder", node: tree.Orbit, terms: Terms) -> None:
         return
     from jackstay.model.orbit import orbit  # few plans say their light by an orbit
 
+    if len(beta.dimension) != 1 or beta.dimension in (height.dimension, first.dimension):
+        notebook.add(
+            "wrong-dimension",
+            terms.span(node.beta.at),
+            found=dimension_text(beta.dimension),
+            wanted="an angle",
+            what="the beta angle of an orbit",
+        )
+        return
     try:
         found = orbit(height.value, beta.value, body.radius.value, body.pull.value)
     except ValueError as words:

@@ -1,99 +1,137 @@
-"""Cards at the end of a checklist: fallbacks, and tasks that are only done on a condition. Neither is part of the
-nominal order, so their ways, tools and times are not worked out; what is written is printed."""
+"""Cards that are used only when they are called: fallbacks, and tasks on a condition that does not hold in the plan as
+written. Neither is part of the nominal order, so their ways, tools and times are not worked out; what is written is
+printed."""
 
 from __future__ import annotations
 
-from jackstay.model.records import Block, Entry, Excursion, Fallback, Guard, Remark, Task, Thing
-from jackstay.outputs.paper import heading, row, wrap
-from jackstay.outputs.views import View
-from jackstay.outputs.wording import bound_text, caller, entry_text, labels, source_place, spoken, where_to
+from collections.abc import Iterator
 
-DEPTH = " " * 11  # what belongs to a step stands under its text
-BLANK = "____________"
+from jackstay.model.records import Block, Entry, Excursion, Fallback, Guard, Task, Thing
+from jackstay.outputs.deck_records import Card, Row
+from jackstay.outputs.deck_rows import Numbers, answers_of, beside_row, remark_row, under_rows, wait_row
+from jackstay.outputs.views import View
+from jackstay.outputs.wording import caller, entry_text, labels, source_place, speaks, spoken, where_to
+
 OPEN = (
-    "Your own steps have a box. The ways and the tools to draw are not worked out on a card: they hang on where "
-    "everyone is when it is called."
+    "Your own steps have a box. Ways, and tools to draw, are not worked out here: they hang on where everyone is when "
+    "the card is called."
 )
 
 
-def remark_lines(remark: Remark, indent: str) -> list[str]:
-    head = f"{indent}{remark.sort.upper()}: "
-    return wrap(remark.text, head, " " * len(head))
+def card_numbers(views: list[View]) -> Numbers:
+    """``F1`` and on, over the whole campaign: the same in every deck."""
+    fallbacks = [fallback for view in views for fallback in view.excursion.fallbacks]
+    return {fallback: f"F{number}" for number, fallback in enumerate(fallbacks, start=1)}
 
 
-def under(entry: Entry) -> list[str]:
-    """What stands under a step: the expected reading, its bounds, the reason, what to do if it goes wrong."""
-    lines: list[str] = []
-    if entry.expect is not None:
-        lines += wrap(f"expected {entry.expect.text}    actual {BLANK}", DEPTH)
-    if entry.bounds:
-        lines += wrap(", ".join(bound_text(bound) for bound in entry.bounds), DEPTH)
-    if entry.because:
-        lines += wrap(f"why: {entry.because}", DEPTH)
-    for answer in entry.answers:
-        what = f"card {answer.fallback.name.upper()}" if answer.fallback is not None else "go on"
-        lines += wrap(f"if {answer.outcome}: {what}", DEPTH)
-    return lines
+def aside(view: View, actor: Thing | None, cards: Numbers) -> Iterator[Card]:
+    """actor: whose steps have a box; None: everybody's."""
+    flown = {step.entry.task for step in view.flow.steps}
+    count = 0
+    for task in view.excursion.tasks:
+        if task.guard is not None and task not in flown:
+            count += 1
+            yield _condition(task, task.guard, view, actor, cards, f"G{view.number}.{count}")
+    for fallback in view.excursion.fallbacks:
+        yield _fallback(fallback, view, actor, cards)
 
 
-def fallback_card(fallback: Fallback, view: View, actor: Thing) -> list[str]:
-    lines = heading(f"CARD {fallback.name.upper()}: {fallback.title}", source_place(fallback.decl), "~")
-    lines += wrap(f"Excursion {view.number}, {view.excursion.title}. {called_from(fallback, view.excursion)}")
+def _fallback(fallback: Fallback, view: View, actor: Thing | None, cards: Numbers) -> Card:
+    about = [f"{_part(view)}.", called_from(fallback, view.excursion)]
     if fallback.mark is not None:
-        lines += wrap(f'Holds from {caller(fallback.mark)}\'s "{spoken(fallback.mark)}" on.')
+        about.append(f'Holds from {caller(fallback.mark)}\'s "{spoken(fallback.mark)}" on.')
     if fallback.instead:
-        lines += wrap(f"Instead of: {', '.join(task.title for task in fallback.instead)}.")
-    lines += wrap(OPEN)
-    lines += _steps(fallback.body, actor)
+        about.append(f"Instead of: {', '.join(task.title for task in fallback.instead)}.")
     then = ", ".join(task.title for task in fallback.then)
-    lines += ["", *wrap(f"Then: {then}." if then else "Then go on with the next step that this card does not replace.")]
-    return lines
-
-
-def guarded_card(task: Task, guard: Guard, view: View, actor: Thing) -> list[str]:
-    lines = heading(
-        f"ONLY IF {' and '.join(test.text for test in guard.tests)}: {task.title}", source_place(task.decl), "~"
+    return Card(
+        cards[fallback],
+        "fallback",
+        fallback.title,
+        f"fallback {fallback.name}",
+        (*about, OPEN),
+        rows=tuple(_rows(fallback.body, actor, cards)),
+        then=f"Then: {then}." if then else "Then go on with the next step that this card does not replace.",
+        source=source_place(fallback.decl),
+        part=_part(view),
     )
-    after = f" After {', '.join(one.title for one in task.after)}." if task.after else ""
-    lines += wrap(f"Excursion {view.number}, {view.excursion.title}; {task.rank}.{after} It is not in the list above.")
-    lines += wrap(OPEN)
-    return [*lines, *_steps(task, actor)]
 
 
-def _steps(task: Task, actor: Thing) -> list[str]:
-    lines: list[str] = []
+def _condition(task: Task, guard: Guard, view: View, actor: Thing | None, cards: Numbers, number: str) -> Card:
+    about = [f"{_part(view)}; {task.rank}. It is not in the list."]
+    if task.after:
+        about.append(f"After {', '.join(one.title for one in task.after)}.")
+    return Card(
+        number,
+        "condition",
+        task.title,
+        f"only if {' and '.join(test.text for test in guard.tests)}",
+        (*about, OPEN),
+        rows=tuple(_rows(task, actor, cards)),
+        source=source_place(task.decl),
+        part=_part(view),
+    )
+
+
+def _part(view: View) -> str:
+    return f"Excursion {view.number}, {view.excursion.title}"
+
+
+def _rows(task: Task, actor: Thing | None, cards: Numbers) -> Iterator[Row]:
     block: Block | None = None
     count = 0
     for entry in task.entries:
         if entry.block is not block:
             block = entry.block
-            where = where_to(block) if block.place or block.seat else ""
-            riders = f", {labels(block.riders)} riding" if block.riders else ""
-            lines += ["", *wrap(f"{labels(block.doers)} {where}".rstrip() + riders, "   ")]
+            yield Row("task", _heading(block), source=source_place(block.at))
         for wait in entry.waits:
-            lines += wrap(f'WAIT for {caller(wait.mark)}: "{spoken(wait.mark)}"', DEPTH)
+            yield wait_row(wait)
         for wait in entry.beside:
-            lines += wrap(f'BESIDE {caller(wait.mark)}, up to "{spoken(wait.mark)}"', DEPTH)
-        if entry.action is not None or entry.hole:
-            for remark in entry.remarks:
-                lines += remark_lines(remark, DEPTH)
-            count += 1
-            box = "[ ]" if actor in entry.cast else " - "
-            lines += row(f"{labels(entry.cast)}: {entry_text(entry)}", f"  {box} {count:>3}  ", source_place(entry.at))
-            lines += under(entry)
-        if entry.says is not None:
-            lines += wrap(f'{caller(entry.says)} calls "{spoken(entry.says)}"', DEPTH)
+            yield beside_row(wait)
+        count += _has_text(entry)
+        yield from _entry(entry, actor, cards, count)
     if task.done_when:
-        lines += ["", *wrap(f"Done when {' and '.join(test.text for test in task.done_when)}.", "   ")]
-    return lines
+        yield Row("task", f"Done when {' and '.join(test.text for test in task.done_when)}")
+
+
+def _has_text(entry: Entry) -> bool:
+    return entry.action is not None or entry.hole
+
+
+def _entry(entry: Entry, actor: Thing | None, cards: Numbers, number: int) -> Iterator[Row]:
+    call = spoken(entry.says) if entry.says is not None else ""
+    said_by = caller(entry.says) if entry.says is not None and not (actor and speaks(entry.says, actor)) else ""
+    if not _has_text(entry):
+        if call:
+            yield Row("call", "", call=call, caller=said_by, source=source_place(entry.at))
+        return
+    for remark in entry.remarks:
+        yield remark_row(remark)
+    yield Row(
+        "step" if actor is None or actor in entry.cast else "other",
+        entry_text(entry),
+        who=labels(entry.cast),
+        number=str(number),
+        call=call,
+        caller=said_by,
+        expect=entry.expect.text if entry.expect is not None else "",
+        under=under_rows(entry),
+        answers=answers_of(entry, cards),
+        source=source_place(entry.at),
+    )
+
+
+def _heading(block: Block) -> str:
+    where = where_to(block) if block.place is not None or block.seat is not None else ""
+    riders = f", {labels(block.riders)} riding" if block.riders else ""
+    return f"{labels(block.doers)} {where}".rstrip() + riders
 
 
 def called_from(fallback: Fallback, excursion: Excursion) -> str:
     """Which steps lead to the card."""
     callers = [
-        f"{source_place(answer.at)} (if {answer.outcome})"
+        f"{labels(entry.cast)}, {entry_text(entry)} ({source_place(answer.at)}), if {answer.outcome}"
         for entry in excursion.entries
         for answer in entry.answers
         if answer.fallback is fallback
     ]
-    return f"Called at {'; '.join(callers)}." if callers else "No step calls it by itself."
+    return f"Called by {'; '.join(callers)}." if callers else "No step calls it by itself."

@@ -8,8 +8,8 @@ from jackstay.timing import gaps
 
 MINUTE = 60
 LEGEND = (
-    "Times are h:mm, the whole minutes begun since the excursion's clock started; durations are rounded to 0.1 min. "
-    "Every step starts as early as the written order allows; daylight and dark are not waited for. "
+    "Times are h:mm, the whole minutes begun since the excursion's start; durations are rounded to 0.1 min. "
+    "Every step starts as early as the order, `not before`, the light and `within` allow. "
     "'+' after a time: at least that, because a step before it has no duration; '~' before a length: for the same "
     "reason it may turn out longer or shorter."
 )

@@ -13,8 +13,8 @@ from jackstay.flow.records import Step
 from jackstay.model.records import Thing, World
 from jackstay.outputs.clock import clock, minutes
 from jackstay.outputs.frame import Frame
+from jackstay.outputs.heads import excursion_head
 from jackstay.outputs.paper import heading, row, wrap
-from jackstay.outputs.timeline import excursion_head
 from jackstay.outputs.views import NOT_WORKED_OUT, View, is_idle
 from jackstay.outputs.wording import label, labels, source_place, step_text
 from jackstay.timing.formulas import location_in

@@ -1,214 +1,277 @@
-"""The order diagram of a campaign: every written step, and why it comes after another.
+"""The order diagram: what comes after what, and why. File names and texts.
 
-What an edge or a node means is told by its line or its outline; nothing is told by colour alone."""
+``order-campaign.svg`` (with ``-sheet-2`` and so on where one is not enough) has the tasks of every excursion, folded;
+``order-EXCURSION-N.svg`` the steps, task by task. Each has the same sheet beside it as DOT text. Where nothing can lay
+a graph out the pictures are missing, ``order-not-drawn.txt`` says why, and the texts are cut by estimate."""
 
 from __future__ import annotations
 
-import textwrap
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Protocol
 
-from jackstay.flow.records import Step
-from jackstay.model.records import Task, Thing
-from jackstay.outputs.clock import clock, minutes
-from jackstay.outputs.dot import Dot, Html, escape, safe
-from jackstay.outputs.drawing import MEASURED_IN
-from jackstay.outputs.folding import fold
+from jackstay.model.records import Thing, World
+from jackstay.outputs.dot import panel_dot
+from jackstay.outputs.drawing import NOT_DRAWN, Layout, NotDrawn, layouts
 from jackstay.outputs.frame import Frame
-from jackstay.outputs.views import NOT_WORKED_OUT, View, is_idle
-from jackstay.outputs.wording import label, labels, source_place, spoken, step_text
-from jackstay.timing.schedule import mark_between, own_predecessors
+from jackstay.outputs.look import A3_HEIGHT, A3_WIDTH, MARGIN, ActorStyle, actor_styles
+from jackstay.outputs.order_boxes import Box, Panel
+from jackstay.outputs.order_draw import PANEL_HEAD, SECTION_HEAD, PanelDrawing, panel_size
+from jackstay.outputs.order_graph import graph_of
+from jackstay.outputs.order_parts import Room, Spot, cut, estimate, halves, pack
+from jackstay.outputs.order_signs import step_legend, task_legend
+from jackstay.outputs.order_steps import Steps
+from jackstay.outputs.order_tasks import Tasks
+from jackstay.outputs.sheet import Sheet, Sign
+from jackstay.outputs.views import NOT_WORKED_OUT, View
+from jackstay.outputs.wording import source_place
 
-FONT = MEASURED_IN
-WRAP = 34
-LEFT = '<BR ALIGN="LEFT"/>'
-
-NODE = {
-    "single": {"shape": "box"},
-    "joint": {"shape": "box", "peripheries": "2"},
-    "meeting": {"shape": "octagon"},
-    "moving": {"shape": "box", "style": "rounded,dotted"},
-}
-EDGE = {
-    "own": {"style": "solid"},
-    "call": {"style": "dashed", "penwidth": "1.6"},
-    "after": {"style": "dotted", "arrowhead": "empty", "penwidth": "1.4"},
-    "beside": {"style": "dashed", "dir": "both", "arrowtail": "odot", "arrowhead": "odot"},
-}
+STEPS = (
+    "A box for each written step, a frame for each task. An arrow says that its head comes after its tail, its line "
+    "says why. In a box: what it waits for, who does what, the steps that the compiler adds, h:mm at the earliest, how "
+    "long, the slack, the source line, what it calls. Shaded lines name what is on other sheets."
+)
+TASKS = (
+    "A box for each task, a section for each excursion. An arrow says that its head comes after its tail, its line "
+    "says why; with two heads, the two take turns. In a box: who, from its first step to its last, h:mm at the "
+    "earliest and the latest end, how long, the least slack of its steps, and what it waits for."
+)
 
 
-def order(views: list[View], frame: Frame) -> str:
-    """order.dot"""
-    title = f"{frame.title}: what comes after what\\nplan {frame.identity}, {frame.tally}"
-    if frame.unchecked:
-        title = f"{safe(frame.warning)}\\n{title}"
-    foot = "\\l".join(line for words in frame.safety for line in textwrap.wrap(safe(words), 110)) + "\\l"
-    dot = Dot(
-        "order",
-        {
-            "label": f"{title}\\n\\n",
-            "labelloc": "t",
-            "fontname": FONT,
-            "fontsize": "20",
-            "rankdir": "TB",
-            "newrank": "true",
-            "nodesep": "0.35",
-            "ranksep": "0.45",
-            "compound": "true",
-            "tooltip": safe(frame.title),
-        },
-        {"fontname": FONT, "fontsize": "11", "margin": "0.12,0.07"},
-        {"fontname": FONT, "fontsize": "10", "arrowsize": "0.8"},
-    )
+class _Maker(Protocol):
+    """`Steps` or `Tasks`"""
+
+    units: list[list[str]]
+
+    def before(self, key: str) -> list[str]: ...
+    def box(self, key: str, inside: list[str]) -> Box: ...
+    def panel(self, keys: list[str]) -> Panel: ...
+
+
+class _Note:
+    """In place of a section that cannot be drawn."""
+
+    def __init__(self, view: View | None, words: str) -> None:
+        self.view = view
+        self.words = words
+        self.units = [["note"]]
+
+    def before(self, key: str) -> list[str]:
+        return []
+
+    def box(self, key: str, inside: list[str]) -> Box:
+        box = Box(key, "hole", [], self.words, [], self.words, {})
+        box.measure()
+        return box
+
+    def panel(self, keys: list[str]) -> Panel:
+        head = ("", "")
+        if self.view is not None:
+            excursion = self.view.excursion
+            head = (f"{self.view.number}  {excursion.title}", source_place(excursion.decl))
+        return Panel({key: self.box(key, keys) for key in keys}, [], head=head)
+
+
+@dataclass(slots=True)
+class _Part:
+    maker: _Maker
+    keys: list[str]
+    panel: Panel
+    prefix: str = ""  # before its keys where the series has several makers
+    layout: Layout | None = None
+
+
+@dataclass(slots=True)
+class _Series:
+    """The sheets of one diagram. upright: printed on A3 portrait."""
+
+    name: str
+    title: str
+    about: str
+    legend: list[tuple[Sign, str]]
+    upright: bool
+    makers: list[tuple[str, _Maker]]
+    parts: list[_Part] = field(default_factory=list)
+    sheets: list[list[Spot]] = field(default_factory=list)
+
+    def sheet(self, frame: Frame, file: str, number: int = 1, of: int = 1) -> Sheet:
+        width = A3_HEIGHT if self.upright else A3_WIDTH
+        return Sheet(file, frame, self.title, self.about, self.legend, number, of, width)
+
+    def room(self, frame: Frame) -> Room:
+        blank = self.sheet(frame, "blank", 88, 88)
+        high = (A3_WIDTH if self.upright else A3_HEIGHT) - MARGIN * 0.7 - blank.foot_height - blank.top
+        return Room(blank.right - blank.left, high)
+
+    def files(self) -> list[str]:
+        count = len(self.sheets)
+        if self.name == "order-campaign":
+            return [self.name if number == 1 else f"{self.name}-sheet-{number}" for number in range(1, count + 1)]
+        return [f"{self.name}-{number}" for number in range(1, count + 1)]
+
+
+def order(world: World, views: list[View], frame: Frame) -> dict[str, str]:
+    """File name -> text."""
+    styles = actor_styles(views, world.things)
+    series = _series(views, styles)
+    made: dict[str, str] = {}
+    for one in series:
+        _cut(one, one.room(frame))
+    try:
+        _lay_out(series, frame)
+    except NotDrawn as problem:
+        made["order-not-drawn.txt"] = NOT_DRAWN.format(why=problem)
+    where: dict[str, str] = {}
+    for one in series:
+        _pack(one, one.room(frame))
+        where.update(_places(one))
+    taken: set[str] = set()
+    for one in series:
+        names = one.files()
+        while taken & set(names):  # two modules may have an excursion of one name
+            one.name += "-x"
+            names = one.files()
+        taken.update(names)
+        for number, (file, spots) in enumerate(zip(names, one.sheets, strict=True), start=1):
+            made[f"{file}.dot"] = _text(one, file, number, spots, where, frame)
+            if "order-not-drawn.txt" not in made:
+                made[f"{file}.svg"] = _picture(one, file, number, spots, where, frame, styles)
+    return made
+
+
+def _series(views: list[View], styles: dict[Thing, ActorStyle]) -> list[_Series]:
+    sections: list[tuple[str, _Maker]] = []
+    found: list[_Series] = []
     for view in views:
-        _excursion(dot, view)
-    _legend(dot)
-    dot.node("foot", {"shape": "plaintext", "fontsize": "10", "label": foot})
-    return dot.text()
-
-
-def _excursion(dot: Dot, view: View) -> None:
-    flow, excursion = view.flow, view.excursion
-    dot.open(
-        f"x{view.number}",
-        {
-            "label": f"{safe(excursion.title)} [{excursion.name}]",
-            "fontsize": "16",
-            "style": "bold",
-            "margin": "14",
-            "labeljust": "l",
-            "tooltip": source_place(excursion.decl),
-        },
-    )
-    if view.times is None:
-        dot.node(f"x{view.number}none", {"shape": "plaintext", "label": NOT_WORKED_OUT})
-        dot.close()
-        return
-    home = fold(view)
-    small: dict[int, list[Step]] = {}
-    for step in flow.steps:
-        if home[step.index] != step.index and not is_idle(step):
-            small.setdefault(home[step.index], []).append(step)
-    nodes = [step for step in flow.steps if home[step.index] == step.index]
-    for number, task in enumerate(excursion.tasks):
-        mine = [step for step in nodes if step.entry.task is task]
-        if not mine:
+        if view.times is None:
+            sections.append((f"{view.number}", _Note(view, NOT_WORKED_OUT)))
             continue
-        dot.open(
-            f"x{view.number}t{number}",
-            {
-                "label": safe(_task_title(task)),
-                "fontsize": "12",
-                "labeljust": "l",
-                "style": "solid" if task.rank == "required" else "dashed",
-                "tooltip": source_place(task.decl),
-            },
-        )
-        for step in mine:
-            dot.node(
-                _name(view, step.index),
-                {
-                    **NODE[_sort(step)],
-                    "label": _label(view, step, small.get(step.index, [])),
-                    "tooltip": source_place(step.entry.at),
-                },
-            )
-        dot.close()
-    _edges(dot, view, home)
-    dot.close()
+        graph = graph_of(view)
+        steps, tasks = Steps(graph), Tasks(graph)
+        sections.append((f"{view.number}", tasks if tasks.units else _Note(view, "Nothing is planned here.")))
+        if steps.units:
+            excursion = view.excursion
+            title = f"Order: {excursion.title}"
+            mine = {actor: styles[actor] for actor in view.own}
+            makers: list[tuple[str, _Maker]] = [(f"{view.number}", steps)]
+            found.append(_Series(f"order-{excursion.name}", title, STEPS, step_legend(mine), True, makers))
+    if not sections:
+        sections.append(("0", _Note(None, "Nothing is planned here.")))
+    drawn = {actor: style for actor, style in styles.items() if any(actor in view.own for view in views)}
+    title = "Order of the tasks"
+    return [_Series("order-campaign", title, TASKS, task_legend(drawn), True, sections), *found]
 
 
-def _task_title(task: Task) -> str:
-    after = f", after {' and '.join(one.title for one in task.after)}" if task.after else ""
-    return f"{task.title} ({task.rank}{after})"
+def _cut(one: _Series, room: Room) -> None:
+    head = PANEL_HEAD if one.upright else SECTION_HEAD + 10
+    inner = Room(room.width - (0 if one.upright else 16), room.height - head)
+    for prefix, maker in one.makers:
+        every = [key for unit in maker.units for key in unit]
+        heights = {key: maker.box(key, every).height for key in every}
+        for keys in cut(maker.units, heights, maker.before, inner):
+            one.parts.append(_Part(maker, keys, maker.panel(keys), prefix))
 
 
-def _name(view: View, index: int) -> str:
-    return f"x{view.number}s{index}"
+def _lay_out(series: list[_Series], frame: Frame) -> None:
+    """Panels that come out too large are cut in two and laid out again, until all fit or are a single box."""
+    rooms = {one.name: one.room(frame) for one in series}
+    while waiting := [part for one in series for part in one.parts if part.layout is None]:
+        texts = [panel_dot("order", part.panel, {}) for part in waiting]
+        for part, layout in zip(waiting, layouts(texts), strict=True):
+            part.layout = layout
+        for one in series:
+            room = rooms[one.name]
+            kept: list[_Part] = []
+            for part in one.parts:
+                wide, high = _size(part)
+                if (wide <= room.width and high <= room.height) or len(part.keys) == 1:
+                    kept.append(part)
+                    continue
+                for keys in halves(part.keys, part.maker.units):
+                    kept.append(_Part(part.maker, keys, part.maker.panel(keys), part.prefix))
+            one.parts = kept
 
 
-def _sort(step: Step) -> str:
-    """single: one actor. joint: a heading's several doers. meeting: two of different blocks, as in a hand-over."""
-    if step.inserted or (step.action is None and not step.entry.hole):
-        return "moving"
-    doers = [actor for actor in step.cast if actor in step.entry.block.doers]
-    if len(doers) > 1:
-        return "joint"
-    return "meeting" if company(step) else "single"
+def _size(part: _Part) -> tuple[float, float]:
+    if part.layout is not None:
+        return panel_size(part.panel, part.layout)
+    heights = {key: box.height for key, box in part.panel.boxes.items()}
+    return estimate(part.keys, heights, part.maker.before, len(part.panel.groups))
 
 
-def company(step: Step) -> list[Thing]:
-    """Who takes part beside the first of the cast and whoever merely runs one of them."""
-    runners = {actor.runner for actor in step.cast if actor.runner is not None}
-    return [actor for actor in step.cast[1:] if actor not in runners or actor in step.entry.block.doers]
+def _pack(one: _Series, room: Room) -> None:
+    one.sheets = pack([_size(part) for part in one.parts], [len(part.keys) for part in one.parts], room)
 
 
-def _label(view: View, step: Step, small: list[Step]) -> Html:
-    """What leads up to the step in small type, who does what, when and where it is written in small type again."""
-    times = view.times
-    assert times is not None
-    i = step.index
-    head = labels(list(step.cast[:1]) + company(step)) or "nobody"
-    lines = [line for one in small if one.index < i for line in _small(f"> {step_text(one)}")]
-    lines += [f"{escape(line)}{LEFT}" for line in _wrapped(f"{head}: {step_text(step)}", WRAP)]
-    lines += [line for one in small if one.index > i for line in _small(f"> {step_text(one)}")]
-    time = f"{clock(times.start[i], times.start_open[i])}  {minutes(times.durations[i])}"
-    lines += _small(f"{time}  {source_place(step.entry.at)}")
-    return Html("".join(lines))
+def _places(one: _Series) -> dict[str, str]:
+    """Box -> the sheet it is on, and the panel where there are several: ``3``, ``3b``."""
+    found: dict[str, str] = {}
+    for number, spots in enumerate(one.sheets, start=1):
+        for at, spot in enumerate(spots):
+            part = one.parts[spot.panel]
+            name = _panel_name(number, at, len(spots))
+            found.update((f"{part.prefix}/{key}", name) for key in part.keys)
+    return found
 
 
-def _small(text: str) -> list[str]:
-    wrapped = _wrapped(text, WRAP + 6, "  ")
-    return [f'<FONT POINT-SIZE="9">{escape(line)}</FONT>{LEFT}' for line in wrapped]
+def _panel_name(number: int, at: int, of: int) -> str:
+    if of == 1:
+        return str(number)
+    letters = "abcdefghijklmnopqrstuvwxyz"
+    return f"{number}{letters[at] if at < 26 else letters[at // 26 - 1] + letters[at % 26]}"
 
 
-def _wrapped(text: str, width: int, rest: str = "") -> list[str]:
-    return textwrap.wrap(text, width, subsequent_indent=rest, break_long_words=False, break_on_hyphens=False)
+def _where(part: _Part, where: Mapping[str, str]) -> Mapping[str, str]:
+    return _Where(part.prefix, where)
 
 
-def _edges(dot: Dot, view: View, home: dict[int, int]) -> None:
-    flow = view.flow
-    own = own_predecessors(flow)
-    edges: dict[tuple[int, int], dict[str, list[str]]] = {}
+class _Where(dict[str, str]):
+    """A panel's own keys, and those that name their excursion."""
 
-    def add(tail: int, head: int, sort: str, words: str) -> None:
-        if home[tail] == home[head]:
-            return
-        texts = edges.setdefault((home[tail], home[head]), {}).setdefault(sort, [])
-        if words and words not in texts:
-            texts.append(words)
+    def __init__(self, prefix: str, where: Mapping[str, str]) -> None:
+        super().__init__()
+        self.prefix = prefix
+        self.all = where
 
-    for step in flow.steps:
-        i = step.index
-        for actor, p in own[i].items():
-            add(p, i, "own", label(actor))
-        for p in flow.predecessors[i]:
-            mark = mark_between(flow, step, p)
-            if mark is not None:
-                add(p, i, "call", f'"{spoken(mark)}"')
-            elif p not in own[i].values():
-                add(p, i, "after", "")  # the later task's own title says after what
-    for inner, outer in flow.companions:
-        add(outer, inner, "beside", "beside")
-    for (tail, head), sorts in edges.items():
-        for sort, words in sorts.items():
-            if sort == "own" and "call" in sorts:
-                continue
-            look = {**EDGE[sort], "tooltip": safe(" / ".join(words))}
-            if sort == "own":  # the nodes name their actors
-                look["weight"] = "4"
-            else:
-                look["label"] = f" {look['tooltip']} " if look["tooltip"] else ""
-            dot.edge(_name(view, tail), _name(view, head), look)
+    def get(self, key: str, default: str = "") -> str:  # type: ignore[override]
+        return self.all.get(key if "/" in key else f"{self.prefix}/{key}", default)
 
 
-def _legend(dot: Dot) -> None:
-    dot.open("legend", {"label": "How to read it", "fontsize": "12", "style": "dotted"})
-    dot.node("l1", {**NODE["single"], "label": "one does it"})
-    dot.node("l2", {**NODE["joint"], "label": "joint: several from one heading"})
-    dot.node("l3", {**NODE["meeting"], "label": "two meet: a hand-over, a helper"})
-    dot.node("l4", {**NODE["moving"], "label": "inserted: a way or a tool\\n('>' in a node: the same)"})
-    dot.node("l5", {**NODE["single"], "label": "h:mm at the earliest, how long,\\nwhere it is written"})
-    dot.edge("l1", "l2", {**EDGE["own"], "label": "  same actor, next step"})
-    dot.edge("l2", "l3", {**EDGE["call"], "label": '  "waits for this call"'})
-    dot.edge("l3", "l4", {**EDGE["after"], "label": "  the text says after"})
-    dot.edge("l4", "l5", {**EDGE["beside"], "label": "  runs beside"})
-    dot.close()
+def _text(one: _Series, file: str, number: int, spots: list[Spot], where: Mapping[str, str], frame: Frame) -> str:
+    of = f", sheet {number} of {len(one.sheets)}" if len(one.sheets) > 1 else ""
+    head = [f"{frame.title}: {one.title}{of}", f"plan {frame.identity}, {frame.tally}", *frame.safety]
+    if frame.unchecked:
+        head.insert(0, frame.warning)
+    lines = [f"// {line}" for words in head for line in words.splitlines()]
+    graphs = []
+    for at, spot in enumerate(spots):
+        part = one.parts[spot.panel]
+        name = _panel_name(number, at, len(spots))
+        title = [*head[: 3 if frame.unchecked else 2], *(part.panel.head or ()), *([name] if len(spots) > 1 else [])]
+        graphs.append(panel_dot(f"{file} {name}", part.panel, _where(part, where), title))
+    return "\n".join([*lines, *graphs])
+
+
+def _picture(
+    one: _Series,
+    file: str,
+    number: int,
+    spots: list[Spot],
+    where: Mapping[str, str],
+    frame: Frame,
+    styles: dict[Thing, ActorStyle],
+) -> str:
+    sheet = one.sheet(frame, file, number, len(one.sheets))
+    y = sheet.top
+    sizes = [_size(one.parts[spot.panel]) for spot in spots]
+    wide = max(spot.x + size[0] for spot, size in zip(spots, sizes, strict=True))
+    x = sheet.left + max(0.0, (sheet.right - sheet.left - wide) / 2)
+    low = y
+    for at, (spot, size) in enumerate(zip(spots, sizes, strict=True)):
+        part = one.parts[spot.panel]
+        assert part.layout is not None
+        name = _panel_name(number, at, len(spots)) if len(spots) > 1 else ""
+        drawing = PanelDrawing(sheet.svg, part.panel, part.layout, styles, _where(part, where), name)
+        drawing.draw(x + spot.x, y + spot.y)
+        low = max(low, y + spot.y + size[1])
+    return sheet.finish(low)

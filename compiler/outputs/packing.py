@@ -6,9 +6,9 @@ from typing import Any, NamedTuple
 
 from jackstay.model.records import Holding, Thing, World
 from jackstay.outputs.frame import Frame
+from jackstay.outputs.heads import excursion_head
 from jackstay.outputs.paper import heading, wrap
 from jackstay.outputs.situation import bearer, describe, holdings, is_inside, states
-from jackstay.outputs.timeline import excursion_head
 from jackstay.outputs.views import NOT_WORKED_OUT, View
 from jackstay.outputs.wording import label, source_place, step_text
 

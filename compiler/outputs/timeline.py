@@ -5,11 +5,15 @@ from __future__ import annotations
 from fractions import Fraction
 
 from jackstay.flow.records import Step
-from jackstay.model.records import Excursion, Thing
+from jackstay.model.records import Thing
+from jackstay.outputs.balance import balance, chain_rows, changes_of_light, clock_lines, light_lines
 from jackstay.outputs.clock import LEGEND, about, clock, minutes, total
 from jackstay.outputs.frame import Frame
+from jackstay.outputs.heads import excursion_head
 from jackstay.outputs.paper import columns, heading, row, wrap
+from jackstay.outputs.supplies import supply_lines
 from jackstay.outputs.views import NOT_WORKED_OUT, View, is_anchor, is_idle, others
+from jackstay.outputs.wayhome import home_lines
 from jackstay.outputs.wording import (
     bound_text,
     caller,
@@ -21,9 +25,9 @@ from jackstay.outputs.wording import (
     step_text,
     who_does,
 )
-from jackstay.timing.records import Times
+from jackstay.timing.records import Delay, Times
 
-INDENT = " " * 22
+INDENT = " " * 29
 
 
 def timeline(views: list[View], frame: Frame) -> str:
@@ -32,7 +36,8 @@ def timeline(views: list[View], frame: Frame) -> str:
     lines += wrap(LEGEND)
     lines += wrap(
         "'>' marks what the plan does not write and the compiler inserted: the way to a heading's place, a tool "
-        "drawn for a step and put back after it."
+        "drawn for a step and put back after it. The second time is the latest start that moves neither the end of the "
+        "excursion nor a `by` or `within` that is kept; '*' and no second time: it cannot start later."
     )
     for view in views:
         lines += ["", *excursion_head(view, len(views))]
@@ -40,37 +45,22 @@ def timeline(views: list[View], frame: Frame) -> str:
     return "\n".join([*lines, *frame.foot()]) + "\n"
 
 
-def excursion_head(view: View, of: int) -> list[str]:
-    """The title line of an excursion, and what its clock, limit and light are."""
-    excursion = view.excursion
-    lines = heading(
-        f"Excursion {view.number} of {of}: {excursion.title} [{excursion.name}]", source_place(excursion.decl), "="
-    )
-    lines += wrap(frame_of_time(excursion))
-    return lines
-
-
-def frame_of_time(excursion: Excursion) -> str:
-    parts = [
-        f"Clock from {excursion.clock}." if excursion.clock else "No clock named: times count from the first step."
-    ]
-    if excursion.limit is not None:
-        reserve = f", with a reserve of {excursion.reserve.text}" if excursion.reserve is not None else ""
-        parts.append(f"Limit {excursion.limit.text}{reserve}.")
-    if excursion.light is not None:
-        dark, every, first = excursion.light
-        parts.append(f"Dark {dark.text} of every {every.text}, first at {first.text}.")
-    return " ".join(parts)
-
-
 def _excursion(view: View, times: Times) -> list[str]:
     lines = ["", *_totals(view, times)]
+    more = [*supply_lines(view.world, view.flow, times), *home_lines(view, times)]
+    for text in (*balance(view, times), *clock_lines(view, times), *light_lines(view, times), *more):
+        lines += wrap(text, "  ")
     for actor, steps in view.own.items():
         lines += ["", *heading(label(actor))]
         if not steps:
             lines.append("  no steps")
+        turns = changes_of_light(view, times)
         for step in steps:
+            while turns and turns[0][0] <= times.start[step.index]:
+                at, text = turns.pop(0)
+                lines.append(f"  {clock(at):>5}  -- {text} --")
             lines += _rows(view, times, actor, step)
+    lines += chain_rows(view, times)
     blank = [step for step in view.flow.steps if times.durations[step.index] is None]
     if blank:
         lines += ["", *heading(f"{len(blank)} without a duration: every later time that hangs on one is a lower bound")]
@@ -80,7 +70,7 @@ def _excursion(view: View, times: Times) -> list[str]:
 
 
 def _totals(view: View, times: Times) -> list[str]:
-    table = [["", "ends", "at written steps", "at inserted ones", "waits for others", "steps", "no duration"]]
+    table = [["", "ends", "at written steps", "at inserted ones", "waits", "load", "steps", "no duration"]]
     for actor, steps in view.own.items():
         spent = {True: Fraction(0), False: Fraction(0)}
         for step in steps:
@@ -98,12 +88,18 @@ def _totals(view: View, times: Times) -> list[str]:
                 total(spent[False], blank > 0),
                 total(spent[True]),
                 f"{'~' if vague else ''}{total(waiting)}",
+                _load(spent[False] + spent[True], times.makespan),
                 str(written),
                 str(blank) if blank else "-",
             ]
         )
     whole = total(times.makespan, times.makespan_open)
-    return [*columns(table, range(1, 7)), *wrap(f"The whole excursion: {whole}.", "  ")]
+    return [*columns(table, range(1, 8)), *wrap(f"The whole excursion: {whole}.", "  ")]
+
+
+def _load(busy: Fraction, whole: Fraction) -> str:
+    """The share of the whole excursion spent at steps."""
+    return f"{int(busy / whole * 100 + Fraction(1, 2))} %" if whole else "-"
 
 
 def _rows(view: View, times: Times, actor: Thing, step: Step) -> list[str]:
@@ -112,9 +108,9 @@ def _rows(view: View, times: Times, actor: Thing, step: Step) -> list[str]:
     if is_idle(step) and i not in view.calls:
         return lines
     mark = ">" if step.inserted else " "
-    first = (
-        f"  {clock(times.start[i]):>5}{'+' if times.start_open[i] else ' '} {minutes(times.durations[i]):>11} {mark} "
-    )
+    late = f"{clock(times.latest_start[i]):>5} " if times.slack[i] else "    * "
+    begins = f"{clock(times.start[i]):>5}{'+' if times.start_open[i] else ' '}"
+    first = f"  {begins} {late} {minutes(times.durations[i]):>11} {mark} "
     text = who_does(step.cast, actor, "with {}: ") + step_text(step)
     if step.entry.bounds and is_anchor(view, actor, step):
         text += f" ({', '.join(bound_text(bound) for bound in step.entry.bounds)})"
@@ -152,7 +148,7 @@ def _waiting(view: View, times: Times, actor: Thing, step: Step) -> list[str]:
     for wait in view.beside.get(i, ()):
         lines += wrap(f'beside {caller(wait.mark)}, up to "{spoken(wait.mark)}"', INDENT)
     if delay is not None and not told:
-        lines += wrap(f"wait {length} {_for_whom(view, actor, delay.cause)}", INDENT)
+        lines += wrap(f"wait {length} {_for_whom(view, actor, delay)}", INDENT)
     return lines
 
 
@@ -163,8 +159,12 @@ def _since_open(view: View, times: Times, actor: Thing, step: Step) -> bool:
     return at > 0 and times.end_open[own[at - 1].index]
 
 
-def _for_whom(view: View, actor: Thing, cause: int | None) -> str:
-    if cause is None:
+def _for_whom(view: View, actor: Thing, delay: Delay) -> str:
+    if delay.why == "light":
+        return "for the light"
+    if delay.cause is None:
         return "for the clock (not before)"
-    step = view.flow.steps[cause]
+    step = view.flow.steps[delay.cause]
+    if delay.why == "within":
+        return f"so as not to be through too long before {labels(step.cast)}: {step_text(step)}"
     return f"for {labels(others(step.cast, actor) or list(step.cast))}, who first has: {step_text(step)}"

@@ -9,9 +9,9 @@ from jackstay.flow.records import Flow
 from jackstay.model.records import Thing, World
 from jackstay.outputs.clock import clock
 from jackstay.outputs.frame import frame_of
+from jackstay.outputs.heads import excursion_head
 from jackstay.outputs.paper import row, wrap
 from jackstay.outputs.situation import bearers, contents, describe, states
-from jackstay.outputs.timeline import excursion_head
 from jackstay.outputs.views import NOT_FOLLOWED, NOT_WORKED_OUT, View, views_of
 from jackstay.outputs.wording import label, labels, source_place, step_text, value_text
 

@@ -8,10 +8,10 @@ from typing import Any
 from jackstay.flow.records import Step
 from jackstay.model.records import Thing, World
 from jackstay.outputs.frame import frame_of
+from jackstay.outputs.heads import excursion_head
 from jackstay.outputs.moment import Moment, Outcome, TooMany, Unordered
 from jackstay.outputs.paper import row, wrap
 from jackstay.outputs.situation import bearers, describe, states
-from jackstay.outputs.timeline import excursion_head
 from jackstay.outputs.trace import followed, named
 from jackstay.outputs.views import View, is_anchor, views_of
 from jackstay.outputs.wording import label, labels, source_place, step_text, value_text

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from jackstay.flow.records import ExcursionFlow, Flow, Step
-from jackstay.model.records import Entry, Excursion, Mark, Thing, Wait
+from jackstay.model.records import Entry, Excursion, Mark, Thing, Wait, World
 from jackstay.timing.durations import entry_steps
 from jackstay.timing.records import Delay, Times
 from jackstay.timing.schedule import schedule
@@ -24,6 +24,7 @@ class View:
     of_entry: an entry's steps by the entry's index. waits, beside: by step index,
     the calls that this very step (of its entry) waits for or runs beside. calls: by step index, the call at its end."""
 
+    world: World
     flow: ExcursionFlow
     number: int
     times: Times | None
@@ -40,10 +41,10 @@ class View:
 
 
 def views_of(flow: Flow) -> list[View]:
-    return [_view(one, number) for number, one in enumerate(flow.excursions, start=1)]
+    return [_view(flow.world, one, number) for number, one in enumerate(flow.excursions, start=1)]
 
 
-def _view(flow: ExcursionFlow, number: int) -> View:
+def _view(world: World, flow: ExcursionFlow, number: int) -> View:
     times = schedule(flow)
     own: dict[Thing, list[Step]] = {member.actor: [] for member in flow.excursion.crew}
     for step in flow.steps:
@@ -63,7 +64,7 @@ def _view(flow: ExcursionFlow, number: int) -> View:
         if entry.says is not None:
             calls[main_step(steps).index] = entry.says
     delays = {(delay.actor, delay.step): delay for delay in times.delays} if times is not None else {}
-    return View(flow, number, times, own, of_entry, waits, beside, calls, delays)
+    return View(world, flow, number, times, own, of_entry, waits, beside, calls, delays)
 
 
 def main_step(steps: list[Step]) -> Step:

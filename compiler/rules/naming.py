@@ -51,9 +51,8 @@ def the(thing: Thing | None) -> str:
 
 
 def proper(thing: Thing) -> str:
-    """An actor's name with its capital: ``Wren``, ``Diver 2``."""
-    spaced = thing.name.replace("-", " ")
-    return spaced[:1].upper() + spaced[1:]
+    """What an actor is called: ``Wren``, ``Diver 2``, or the title that the plan gives."""
+    return thing.title or thing.name
 
 
 def capital(text: str) -> str:
@@ -312,6 +311,7 @@ def relation(test: Test, binding: Binding) -> str:
     return {
         "located": f"at {b}",
         "reach": f"in reach of {b}",
+        "sight": f"in sight of {b}",
         "from": f"from {b}",
         "to": f"to {b}",
         "working": f"working on {b}",

@@ -1,12 +1,22 @@
-"""How long each step takes nominally: what its line says, else what its action usually takes in that state."""
+"""How long each step takes: what its line says, else what its action usually takes in that state."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
+from math import lcm
+from typing import Any, NamedTuple
 
 from jackstay.flow.records import ExcursionFlow, Step
-from jackstay.model.records import Duration
+from jackstay.model.formulas import mentions_way
+from jackstay.model.records import Action, Const, Duration, Entry, Formula, Task
 from jackstay.timing.formulas import evaluate
+from jackstay.timing.records import Triple
+
+ZERO = Fraction(0)
+NOTHING = Triple(ZERO, ZERO, ZERO)
+FINEST = 1_000_000_000  # parts of a second; durations that have no common part so large are rounded to the millisecond
+MILLI = 1_000
 
 
 def nominal(duration: Duration) -> Fraction | None:
@@ -18,58 +28,161 @@ def nominal(duration: Duration) -> Fraction | None:
     return duration.least if duration.least is not None else duration.most
 
 
-def durations(flow: ExcursionFlow) -> tuple[Fraction | None, ...]:
-    """Seconds of each step of the flow, in its order. None: nobody says how long.
+def written(duration: Duration | None) -> Triple | None:
+    """A bracket's three numbers; one that gives a single number is certain."""
+    likely = nominal(duration) if duration is not None else None
+    if duration is None or likely is None:
+        return None
+    least = duration.least if duration.least is not None else likely
+    return Triple(least, likely, duration.most if duration.most is not None else likely)
 
-    A bracket on a heading is for the whole way of each of its movers; it is shared out over the inserted steps of the
-    way in proportion to what they usually take."""
+
+def durations(flow: ExcursionFlow, dropped: frozenset[Task] = frozenset()) -> tuple[Triple | None, ...]:
+    """The three numbers of each step of the flow, in its order, in seconds. None: nobody says how long, or what is said
+    has no value. The steps of a dropped task take no time.
+
+    A bracket on a heading is for the whole way of each of its movers; each of its numbers is shared out over the
+    inserted steps of the way in proportion to what they usually take."""
     state = list(flow.start)
-    found: list[Fraction | None] = []
+    found: list[Triple | None] = []
+    fixed: dict[Action, Triple | None] = {}
     for step in flow.steps:
-        found.append(_usual(step, state))
+        action = step.action
+        if action is None:
+            # An arrival where one already is takes no time; a hole has none that anyone could know.
+            found.append(None if step.entry.hole and step.entry.task not in dropped else NOTHING)
+            continue
+        if action in fixed:
+            found.append(fixed[action])
+        else:
+            usual = _usual(action, state, step)
+            found.append(usual)
+            if all(formula is None or isinstance(formula, Const) for formula in formulas(action)):
+                fixed[action] = usual
         for change in step.changes:
             state[change.var] = change.after
-    for steps in entry_steps(flow).values():
-        bracket = steps[0].entry.duration
-        seconds = nominal(bracket) if bracket is not None else None
-        if seconds is None:
+    brackets: dict[int, Triple | None] = {}  # equal brackets of a plan are mostly one object
+    for steps in _bracketed(flow, dropped):
+        duration = steps[0].entry.duration
+        if id(duration) not in brackets:
+            brackets[id(duration)] = written(duration)
+        bracket = brackets[id(duration)]
+        if bracket is None:
             continue
         if steps[0].entry.action is None:
-            _share(seconds, steps, found)
+            _share(bracket, steps, found)
         else:
             for step in steps:
                 if not step.inserted:
-                    found[step.index] = seconds
-    return tuple(found)
+                    found[step.index] = bracket
+    return _coarse(found)
 
 
-def entry_steps(flow: ExcursionFlow) -> dict[int, list[Step]]:
-    """The steps of each entry that is flown, inserted ones included, by the entry's index, in the replayed order."""
-    found: dict[int, list[Step]] = {}
+def formulas(action: Action) -> tuple[Formula | None, Formula | None, Formula | None]:
+    """What ``takes`` gives: least, likely, most; one alone is certain."""
+    return (action.takes_least, action.takes, action.takes_most)
+
+
+def asks_for_a_way(action: Action) -> bool:
+    """Whether ``takes`` speaks of `route`: only a move that was inserted along paths has one."""
+    return any(formula is not None and mentions_way(formula) for formula in formulas(action))
+
+
+def _bracketed(flow: ExcursionFlow, dropped: frozenset[Task]) -> Iterable[list[Step]]:
+    found: dict[Entry, list[Step]] = {}
     for step in flow.steps:
-        found.setdefault(step.entry.index, []).append(step)
+        entry = step.entry
+        if entry.duration is not None and entry.task not in dropped:
+            found.setdefault(entry, []).append(step)
+    return found.values()
+
+
+def steps_of(flow: ExcursionFlow) -> dict[Entry, list[Step]]:
+    """The steps of each entry that is flown, inserted ones included, in the replayed order."""
+    found: dict[Entry, list[Step]] = {}
+    for step in flow.steps:
+        found.setdefault(step.entry, []).append(step)
     return found
 
 
-def _usual(step: Step, state: list[object]) -> Fraction | None:
-    if step.action is None:
-        # An arrival where one already is takes no time; a hole has none that anyone could know.
-        return None if step.entry.hole else Fraction(0)
-    if step.action.takes is None:
+def entry_steps(flow: ExcursionFlow) -> dict[int, list[Step]]:
+    """The same by the entry's index, for the flow of a whole excursion: there each index is one entry's."""
+    return {entry.index: steps for entry, steps in steps_of(flow).items()}
+
+
+def _usual(action: Action, state: Sequence[Any], step: Step) -> Triple | None:
+    least, likely, most = formulas(action)
+    if likely is None or (not (step.route or step.length) and asks_for_a_way(action)):
         return None
-    seconds = evaluate(step.action.takes, state, step.binding, step.length)
-    return seconds if seconds is None or seconds >= 0 else None
+    middle = evaluate(likely, state, step.binding, step.length)
+    if middle is None or middle < 0:
+        return None
+    if least is None or most is None:
+        return Triple(middle, middle, middle)
+    low = evaluate(least, state, step.binding, step.length)
+    high = evaluate(most, state, step.binding, step.length)
+    if low is None or high is None or not 0 <= low <= middle <= high:
+        return None
+    return Triple(low, middle, high)
 
 
-def _share(seconds: Fraction, steps: list[Step], found: list[Fraction | None]) -> None:
+def _share(bracket: Triple, steps: list[Step], found: list[Triple | None]) -> None:
     """Spread a heading's time over each mover's own chain of steps."""
     chains: dict[int, list[Step]] = {}
     for step in steps:
         chains.setdefault(step.cast[0].index if step.cast else -1, []).append(step)
     for chain in chains.values():
         usual = [found[step.index] for step in chain]
-        whole = sum((part for part in usual if part is not None), Fraction(0))
+        whole = sum((part.likely for part in usual if part is not None), ZERO)
         known = whole > 0 and all(part is not None for part in usual)
         for step, part in zip(chain, usual, strict=True):
-            share = part / whole if known and part is not None else Fraction(1, len(chain))
-            found[step.index] = seconds * share
+            share = part.likely / whole if known and part is not None else Fraction(1, len(chain))
+            found[step.index] = Triple(*(number * share for number in bracket))
+
+
+def _coarse(found: list[Triple | None]) -> tuple[Triple | None, ...]:
+    """As they are, unless no sensible fraction of a second divides them all: sums would grow without end."""
+    kinds = {id(triple): triple for triple in found if triple is not None}
+    parts = {number.denominator for triple in kinds.values() for number in triple}
+    if lcm(*parts) <= FINEST:
+        return tuple(found)
+    return tuple(
+        None if triple is None else Triple(*(Fraction(round(number * MILLI), MILLI) for number in triple))
+        for triple in found
+    )
+
+
+class Senseless(NamedTuple):
+    """A ``takes`` that gives no duration for a step. why: what is wrong (``below-nothing``, ``out-of-order``,
+    ``no-value``, ``no-way``). values: what least, likely and most come to, in seconds."""
+
+    step: Step
+    why: str
+    values: tuple[Fraction | None, ...]
+
+
+def senseless(flow: ExcursionFlow, triples: Sequence[Triple | None]) -> Iterator[Senseless]:
+    """The steps whose action says how long it takes, but not in this state: no row of a table, a division by nothing, a
+    value that is not set, a way that there is not, a number below nothing, or three numbers out of order."""
+    if all(triples[step.index] is not None or step.action is None or step.action.takes is None for step in flow.steps):
+        return
+    state = list(flow.start)
+    for step in flow.steps:
+        action = step.action
+        if action is not None and action.takes is not None and triples[step.index] is None:
+            values = tuple(
+                None if formula is None else evaluate(formula, state, step.binding, step.length)
+                for formula in formulas(action)
+            )
+            if not (step.route or step.length) and asks_for_a_way(action):
+                yield Senseless(step, "no-way", values)
+            elif any(
+                one is None and formula is not None for one, formula in zip(values, formulas(action), strict=True)
+            ):
+                yield Senseless(step, "no-value", values)
+            elif any(one is not None and one < 0 for one in values):
+                yield Senseless(step, "below-nothing", values)
+            else:
+                yield Senseless(step, "out-of-order", values)
+        for change in step.changes:
+            state[change.var] = change.after

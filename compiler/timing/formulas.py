@@ -9,6 +9,7 @@ from typing import Any
 from jackstay.model.records import (
     Arithmetic,
     Const,
+    EffortRate,
     Formula,
     Here,
     PropertyValue,
@@ -69,9 +70,14 @@ def look_up(table: Table, key: Fraction) -> Fraction | None:
 
 
 def evaluate(
-    formula: Formula, state: Sequence[Any], binding: Sequence[Any], length: Fraction = Fraction(0)
+    formula: Formula,
+    state: Sequence[Any],
+    binding: Sequence[Any],
+    length: Fraction = Fraction(0),
+    effort: Fraction | None = None,
 ) -> Fraction | None:
-    """The formula's number in this state. length: of the way an inserted move takes, in base units."""
+    """The formula's number in this state. length: of the way an inserted move takes, in base units. effort: the rate
+    of what the actor is doing (None: nobody says), in base units of its dimension."""
     if isinstance(formula, Const):
         return formula.value if isinstance(formula.value, Fraction) else None
     if isinstance(formula, (SlotNumber, Slot)):
@@ -83,16 +89,18 @@ def evaluate(
     if isinstance(formula, RouteLength):
         return length
     if isinstance(formula, TableLookup):
-        key = evaluate(formula.argument, state, binding, length)
+        key = evaluate(formula.argument, state, binding, length, effort)
         return None if key is None else look_up(formula.table, key)
     if isinstance(formula, Arithmetic):
-        return _arithmetic(formula, state, binding, length)
-    return None
+        return _arithmetic(formula, state, binding, length, effort)
+    return effort if isinstance(formula, EffortRate) else None
 
 
-def _arithmetic(formula: Arithmetic, state: Sequence[Any], binding: Sequence[Any], length: Fraction) -> Fraction | None:
-    left = evaluate(formula.left, state, binding, length)
-    right = evaluate(formula.right, state, binding, length)
+def _arithmetic(
+    formula: Arithmetic, state: Sequence[Any], binding: Sequence[Any], length: Fraction, effort: Fraction | None
+) -> Fraction | None:
+    left = evaluate(formula.left, state, binding, length, effort)
+    right = evaluate(formula.right, state, binding, length, effort)
     if left is None or right is None:
         return None
     if formula.op == "+":

@@ -2,7 +2,7 @@
 
     python -m tests.benchmarks.run            # a few minutes
     python -m tests.benchmarks.run --quick    # without the longest plans
-    python -m tests.benchmarks.run --one 1000 # one size, as JSON
+    python -m tests.benchmarks.run --one 1000 # one size, as JSON; --stays 1000, --droppable 20: the other two
 
 Each size is measured in a process of its own, the best of several runs. Nothing here judges: what is asked of the
 figures stands in the README beside this file.
@@ -26,10 +26,11 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from tests.benchmarks.generate import write_campaign
+from tests.benchmarks.generate import write_campaign, write_droppable
 
 ROOT = Path(__file__).resolve().parents[2]
 FULL, QUICK = (1_000, 10_000, 100_000), (1_000, 10_000)
+GET_AHEADS = 20
 STAGES = ("parse", "model", "flow", "rest", "total")
 
 
@@ -111,9 +112,75 @@ def one(steps: int) -> dict[str, Any]:
     return {"steps": printed, "bytes": size, "memory": (most - before) * 1024 / printed, **stages}
 
 
+def stays(steps: int) -> dict[str, Any]:
+    """Seconds for the order of a campaign of about so many printed steps (what the text puts before what, the clocks,
+    the races), and for what its stays decide on top of that (rules, needs about a whole kind, counts, sums)."""
+    from jackstay.flow.clocks import set_clocks
+    from jackstay.flow.counts import check_counts
+    from jackstay.flow.laws import Distances
+    from jackstay.flow.order import Order
+    from jackstay.flow.races import find_carried_off, find_races
+    from jackstay.flow.replay import Replay
+    from jackstay.flow.standing import check_rules
+    from jackstay.flow.state import State
+    from jackstay.model.from_syntax import build_world
+    from jackstay.source.library import Library
+    from jackstay.syntax.modules import load
+
+    with tempfile.TemporaryDirectory() as folder:
+        root = write_campaign(Path(folder), steps)
+        world, _ = build_world(load(Library(root.parent), root.stem).modules)
+    gc.disable()
+    (excursion,) = world.excursions
+    replay = Replay(world, excursion, Order(excursion.tasks, excursion.entries), State.written(world), Distances(world))
+    flow = replay.run()
+
+    def order() -> object:
+        made = Order(excursion.tasks, excursion.entries)
+        set_clocks(flow)
+        return made, find_races(flow), find_carried_off(flow)
+
+    def what_stays_decide() -> None:
+        check_rules(replay)
+        check_counts(replay)
+
+    found = {"steps": len(flow.steps), "order": best(order, 3), "stays": best(what_stays_decide, 3)}
+    assert not flow.problems
+    return found
+
+
+def droppable(count: int) -> dict[str, Any]:
+    """Seconds for checking a plan of so many get-aheads, and for the same plan with nothing to drop: what lies between
+    is the proof that any of them may be dropped, in any combination. decided: whether that was found."""
+    from jackstay.pipeline import check
+    from jackstay.syntax import parsing
+
+    found: dict[str, Any] = {}
+    with tempfile.TemporaryDirectory() as folder:
+        parsing.machine()
+        for name, required in (("nominal", True), ("whole", False)):
+            root = write_droppable(Path(folder), count, required)
+            checked = check(root)
+            assert checked.flow is not None and not checked.failed
+            found["steps"] = sum(len(flow.steps) for flow in checked.flow.excursions)
+            found["decided"] = not checked.undecided
+
+            def anew(root: Path = root) -> object:
+                parsing.forget()
+                return check(root)
+
+            found[name] = best(anew, 7)
+    return found
+
+
 def one_apart(steps: int) -> dict[str, Any]:
     """`one` in a process of its own."""
-    command = [sys.executable, "-m", "tests.benchmarks.run", "--one", str(steps)]
+    return apart("--one", steps)
+
+
+def apart(option: str, number: int) -> dict[str, Any]:
+    """One measurement in a process of its own."""
+    command = [sys.executable, "-m", "tests.benchmarks.run", option, str(number)]
     done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True)
     found: dict[str, Any] = json.loads(done.stdout)
     return found
@@ -161,14 +228,34 @@ def table(rows: list[dict[str, Any]]) -> list[str]:
     return ["  ".join(cell.rjust(width) for cell, width in zip(line, widths, strict=True)) for line in lines]
 
 
+def line_of_stays(found: dict[str, Any]) -> str:
+    order, both = found["order"], found["order"] + found["stays"]
+    return (
+        f"order alone {order * 1000:.0f} ms, order and stays {both * 1000:.0f} ms, {found['steps']} steps: "
+        f"{both / order:.1f} times"
+    )
+
+
+def line_of_droppable(found: dict[str, Any], count: int) -> str:
+    proof = found["whole"] - found["nominal"]
+    return (
+        f"{count} get-aheads shown to be droppable in {proof * 1000:.0f} ms, {found['steps']} steps: "
+        f"{proof / found['nominal']:.1f} times the check of the plan itself ({found['nominal'] * 1000:.0f} ms)"
+        + ("" if found["decided"] else "; not decided for all combinations")
+    )
+
+
 def main(arguments: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.run", description="How long a check takes.")
     parser.add_argument("--quick", action="store_true", help="without the longest plans")
     parser.add_argument("--one", type=int, metavar="STEPS", help="one size, as JSON")
+    parser.add_argument("--stays", type=int, metavar="STEPS", help="order and stays of one size, as JSON")
+    parser.add_argument("--droppable", type=int, metavar="COUNT", help="so many get-aheads, as JSON")
     args = parser.parse_args(arguments)
-    if args.one:
-        print(json.dumps(one(args.one)))
-        return 0
+    for number, measure in ((args.one, one), (args.stays, stays), (args.droppable, droppable)):
+        if number:
+            print(json.dumps(measure(number)))
+            return 0
     rows = [one_apart(steps) for steps in (QUICK if args.quick else FULL)]
     print("\n".join(table(rows)))
     bare = " ".join(f"{row['total'] / row['bare']:.1f}" for row in rows)
@@ -177,6 +264,8 @@ def main(arguments: list[str] | None = None) -> int:
     if other is not None:
         times = other / rows[0]["total"]
         print(f"unified-planning's validator, {rows[0]['steps']} steps: {other:.2f} s, {times:.0f} times as long")
+    print(line_of_stays(apart("--stays", 10_000 if args.quick else 100_000)))
+    print(line_of_droppable(apart("--droppable", GET_AHEADS), GET_AHEADS))
     check, lark = cold(3 if args.quick else 9)
     print(f"cold check of the demo {check * 1000:.0f} ms, `import lark` {lark * 1000:.0f} ms: {check / lark:.1f} times")
     return 0

@@ -4,7 +4,16 @@ from __future__ import annotations
 
 import ast
 
-from tests.benchmarks.run import STAGES, one, ordinary_python, table
+from tests.benchmarks.run import (
+    STAGES,
+    droppable,
+    line_of_droppable,
+    line_of_stays,
+    one,
+    ordinary_python,
+    stays,
+    table,
+)
 from tests.benchmarks.validator import validate_chain
 
 
@@ -17,6 +26,25 @@ def test_one_small_size_and_its_table() -> None:
     assert len(lines) == 2
     assert " 1.00 " in lines[1], "ten times the time for ten times the steps is growth 1"
     assert len({len(line) for line in (head, *lines)}) == 1
+
+
+def test_stays_of_a_small_size() -> None:
+    found = stays(60)
+    assert 50 <= found["steps"] <= 70
+    assert min(found["order"], found["stays"]) > 0
+    assert line_of_stays({"steps": 7, "order": 0.002, "stays": 0.003}).endswith(
+        "2 ms, order and stays 5 ms, 7 steps: 2.5 times"
+    )
+
+
+def test_a_few_get_aheads() -> None:
+    found = droppable(3)
+    assert found["steps"] >= 3 * 5
+    assert found["decided"] is True
+    assert min(found["nominal"], found["whole"]) > 0
+    line = line_of_droppable({"steps": 9, "nominal": 0.02, "whole": 0.05, "decided": False}, 4)
+    assert "4 get-aheads shown to be droppable in 30 ms, 9 steps: 1.5 times" in line
+    assert "(20 ms); not decided" in line
 
 
 def test_ordinary_python_is_python_of_that_size() -> None:

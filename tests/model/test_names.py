@@ -69,6 +69,6 @@ def test_excursions_may_stand_behind_the_campaign(tmp_path: Path) -> None:
     clean(tmp_path, plan)
 
 
-@pytest.mark.parametrize("name", ["units", "suited", "arm", "cabin"])
+@pytest.mark.parametrize("name", ["units", "suited", "arm", "cabin", "orbit", "watch"])
 def test_shipped_vocabularies_are_sound_and_declare_no_things(tmp_path: Path, name: str) -> None:
     assert clean(tmp_path, f"use {name}\n").things == []

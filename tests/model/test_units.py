@@ -11,6 +11,7 @@ from worlds import clean, kind, rules_of, world_of
 from jackstay.model.formulas import look_up
 from jackstay.model.records import Table, TableRow
 from jackstay.source.spans import NOWHERE
+from jackstay.timing.formulas import evaluate
 
 
 def base(folder: Path, written: str, unit: str) -> Fraction:
@@ -129,3 +130,50 @@ def test_dimensions_that_cancel(tmp_path: Path) -> None:
 def test_one_unknown_unit_is_told_once(tmp_path: Path) -> None:
     plan = "use units\nkind rope is item\n  has length: mtr, usually 3 mtr\nitem line-a : rope, length 4 mtr\n"
     assert rules_of(tmp_path, plan) == [("unknown-unit", 3)]
+
+
+# NIST SP 811 B.9: the Btu (IT) an hour is 2.930 711 E-01 W; 4186.8 J over 3600 s are 1.163 W exactly.
+POWERS = [("1 Btu/h", "W", "0.2930711"), ("1 kcal/h", "W", "1.163"), ("1 Wh", "J", "3600"), ("1 MJ", "kJ", "1000")]
+
+
+@pytest.mark.parametrize(("written", "unit", "value"), POWERS)
+def test_powers_and_energies(tmp_path: Path, written: str, unit: str, value: str) -> None:
+    ratio = base(tmp_path, written, unit) / base(tmp_path, f"1 {unit}", unit)
+    assert abs(ratio - Fraction(value)) / ratio < Fraction(5, 10**7)
+
+
+# NASA mishap report S-2013-199-00005: the suit's metabolic design case, in Btu/h and W.
+DESIGN_CASE = [(1000, 293), (850, 249), (2000, 586), (1600, 469), (350, 103), (700, 205)]
+
+
+@pytest.mark.parametrize(("btu", "watts"), DESIGN_CASE)
+def test_the_design_case_reads_the_same_in_both_units(tmp_path: Path, btu: int, watts: int) -> None:
+    assert round(base(tmp_path, f"{btu} Btu/h", "W")) == watts
+
+
+def test_the_efforts_shipped_are_those_of_the_design_case(tmp_path: Path) -> None:
+    world = clean(tmp_path, "use units\nuse suited\n")
+    assert {name: round(effort.rate.value) for name, effort in world.efforts.items()} == {
+        "rest": 103,
+        "light": 205,
+        "medium": 293,
+        "heavy": 469,
+    }
+
+
+def test_the_supplies_shipped_last_the_design_case(tmp_path: Path) -> None:
+    """7 h at the mean of 1000 Btu/h leave every reserve alone. Worked by hand: 7000 Btu are 7.3854 MJ."""
+    world = clean(tmp_path, "use units\nuse suited\n")
+    suited = kind(world, "suited")
+    mean = world.efforts["medium"].rate.value
+    for supply in suited.supplies:
+        assert supply.drains is not None and supply.reserve is not None
+        rate = evaluate(supply.drains, (), (), effort=mean)
+        assert rate is not None and rate > 0
+        assert supply.amount.value - 7 * 3600 * rate >= supply.reserve.value
+    by_name = {supply.name: supply for supply in suited.supplies}
+    used = {name: evaluate(one.drains, (), (), effort=mean) * 7 * 3600 for name, one in by_name.items() if one.drains}  # type: ignore[operator]
+    assert float(used["oxygen"]) == pytest.approx(7385.4 * 0.0694 / 1000, rel=1e-4)
+    assert float(used["scrubber"]) == pytest.approx(7385.4 * 0.0864 / 1000, rel=1e-4)
+    assert float(used["water"]) == pytest.approx((7385.4 + 2520) / 2838, rel=1e-4)
+    assert used["battery"] == 420 * 3600

@@ -97,7 +97,7 @@ class Thing:
 @dataclass
 class Step:
     """on: numbers of the steps waited for. beside: numbers of the steps that it runs within. heading: written as an
-    arrival in a heading."""
+    arrival in a heading. An argument ``any NAME`` stands for one of a group."""
 
     action: Action
     actor: str
@@ -121,6 +121,7 @@ class Fallback:
 
 
 OWN = 1000
+HEAVIEST = 4  # kg: what a thing may be filled up to
 
 
 @dataclass
@@ -128,7 +129,8 @@ class Plan:
     """ranks: of the tasks that may be dropped. along: task -> tasks without which it is dropped too. out, home: what
     the end leaves outside and what it has brought inside.
 
-    after: task -> tasks that are over before it. done: task -> literals. paths: (place, place, metres)."""
+    after: task -> tasks that are over before it. done: task -> literals. paths: (place, place, metres). groups: name ->
+    its members, alike but for what happens to them."""
 
     kinds: dict[str, Kind]
     things: dict[str, Thing]
@@ -143,6 +145,7 @@ class Plan:
     fallbacks: list[Fallback] = field(default_factory=list)
     out: tuple[str, ...] = ()
     home: tuple[str, ...] = ()
+    groups: dict[str, tuple[str, ...]] = field(default_factory=dict)
     shipped: bool = False  # written on the vocabularies that come with the compiler
 
 
@@ -175,6 +178,10 @@ class World:
         return self._distances()
 
     @cached_property
+    def lined(self) -> bool:
+        return any(self.flag(n, "ends") for n in self.items)
+
+    @cached_property
     def limited(self) -> list[tuple[str, Hold, list[str], list[str]]]:
         return list(self._limited())
 
@@ -190,8 +197,8 @@ class World:
 
     @cached_property
     def carriers(self) -> list[tuple[str, int]]:
-        """Each carrier with a limit that all there is could pass."""
-        heavy = sum(t.props.get("mass", 0) for t in self.things.values())
+        """Each carrier with a limit that all there is, as heavy as it may become, could pass."""
+        heavy = sum(max(t.props.get("mass", 0), HEAVIEST) for t in self.things.values() if "mass" in t.props)
         out = [(n, self.flag(n, "carries")) for n in self.things]
         return [(n, limit) for n, limit in out if limit is not None and heavy > limit]
 
@@ -324,6 +331,21 @@ class View:
                 if anchor not in out:
                     out.add(anchor)
                     todo.append(anchor)
+        return out
+
+    def aboard(self, thing: str) -> set[str]:
+        """The thing and all that it may be aboard of: by its attachments, not by a line's ends."""
+        out = {thing}
+        todo = [thing]
+        for node in todo:
+            sort = self.world.sort(node)
+            if sort == "location":
+                continue
+            for value in self.options(("place" if sort == "actor" else "held", node)):
+                for below in [value] if sort == "actor" else [holder for _, holder in value]:
+                    if below is not None and below not in out:
+                        out.add(below)
+                        todo.append(below)
         return out
 
     def roots(self, thing: str) -> set[str]:
@@ -482,12 +504,13 @@ def limits(view: View) -> Iterator[str]:
         if len(there) > room:
             yield f"{name} is crowded: {there}"
     if world.carriers:
-        below = [(world.things[n].props.get("mass", 0), n, view.below(n)) for n in world.items]
+        weighed = [n for n in (*world.items, *world.actors) if ("mass", n) in view.values]
+        below = [(max(view.options(("mass", n)), default=0), n, view.aboard(n)) for n in weighed]
         for name, limit in world.carriers:
             load = sum(mass for mass, n, nodes in below if n != name and name in nodes)
             if load > limit:
                 yield f"{name} carries {load}"
-    if any(end == "from" for end, _ in view.values):
+    if world.lined:
         for chosen in product(*(view.options(var) for var in view.flux)) if view.flux else [()]:
             values = {**view.values, **dict(zip(view.flux, chosen, strict=True))} if view.flux else view.values
             yield from _stretched(View(world, values, None, view.blurred))

@@ -87,7 +87,7 @@ class Performer:
         new = (hold.manner if hold else lit.manner or "on", holder)
         if new not in before:
             self.values["held", item] = (*(h for h in before if h[0] != GROUND), new)
-        self._together(item)
+            self._together(item)
 
     def _detach(self, lit: Lit, item: str, holder: str) -> None:
         before = self.values["held", item]

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from oracles.brute import Action, Broken, Lit, Plan, Rule, Step, Thing, Values, View, World, limits
 from oracles.effects import Performer, occupied, predicted
-from oracles.timings import Timings, TooMany, unmet_need
+from oracles.timings import Timings, TooMany, chosen, groups_in, unmet_need
 from oracles.vocabulary import OWN_ACTIONS, OWN_KINDS
 
 PLACES = ("deck", "quay", "roof")
@@ -27,7 +27,11 @@ THEMES: dict[str, frozenset[str]] = {
 
 
 def plan_from(seed: int) -> Plan:
-    """Every fifth is written on the shipped vocabularies."""
+    """Every fifth is written on the shipped vocabularies, and every fifth is about loads and groups."""
+    if seed % 5 == 3:
+        from oracles.generate_loads import loads_plan
+
+        return loads_plan(random.Random(seed))
     if seed % 5 == 4:
         from oracles.shipped import shipped_plan
 
@@ -397,6 +401,8 @@ class Maker:
 def fault(world: World, step: Step, values: Values) -> str:
     """Does the step on the values; what went wrong with nobody else about: nothing (empty), a need or a law."""
     before = View(world, dict(values))
+    if groups_in(step):
+        step = chosen(step, world.plan, before, before)
     wrong = "" if unmet_need(before, before, step) is None else "need"
     try:
         Performer(world, step, values, (), False).run()

@@ -79,11 +79,14 @@ def compare(plan: Plan) -> Verdicts | None:
 
 def judge(case: Case) -> Verdicts:
     """Clean must be clean, anything else must be told or at least be said to be undecided."""
-    found = tuple(p.rule for p in problems_of(case.world))
+    problems = problems_of(case.world)
+    found = tuple(p.rule for p in problems)
     errors = [r for r in found if r != UNDECIDED]
     undecided = UNDECIDED in found and not errors
     agrees = not errors if case.oracle == CLEAN else bool(errors) or undecided
     another_way = False
+    if errors and case.oracle == CLEAN and any(p.rule == UNDECIDED and p.facts["what"] == "any" for p in problems):
+        return Verdicts(case.oracle, found, True, True, False, case.why)  # only one choice of several was followed
     if not agrees and case.oracle == CLEAN and all(r in MAY for r in errors):
         # a fact that holds in several ways, one of them in flux: to warn is allowed, to keep silent too
         agrees = another_way = Timings(case.plan, whole=True).verdict() != CLEAN
@@ -93,7 +96,7 @@ def judge(case: Case) -> Verdicts:
 def strength(verdicts: Verdicts) -> str:
     """One line of the statistics: oracle's verdict and the compiler's strongest."""
     errors = [r for r in verdicts.found if r != UNDECIDED]
-    if not errors:
+    if not errors or (verdicts.oracle == CLEAN and verdicts.undecided):
         said = "not decided" if verdicts.undecided else "nothing"
     else:
         said = "may" if all(r in MAY for r in errors) else "does not"

@@ -1,6 +1,8 @@
-"""Compare the analysis with the reference semantics on many plans.
+"""Compare the analysis with the reference semantics on many plans, or with a library.
 
 python tests/oracles/run.py --plans 100000 --jobs 2 --from 0
+python tests/oracles/run.py --plans 10000 --against z3        (order, races, rules; three plans of each seed)
+python tests/oracles/run.py --plans 10000 --against networkx  (the heaviest stays against a minimum cut)
 """
 
 from __future__ import annotations
@@ -65,6 +67,7 @@ def _smaller(plan: Plan) -> list[Plan]:
             told |= {x for r in plan.rules for lit in r.tests for x in (lit.a, lit.b) if isinstance(x, str)}
             told |= {str(x) for d in plan.done.values() for lit in d for x in (lit.a, lit.b)}
             told |= {p for a, b, _ in plan.paths for p in (a, b)}
+            told |= {member for members in plan.groups.values() for member in members}
             if name not in told and plan.kinds[thing.kind].sort != "location":
                 out.append(replace(plan, things=rest))
     return out
@@ -130,12 +133,38 @@ def chunk(first: int, count: int, words: bool = True) -> tuple[Counter[str], lis
     return stats, bad
 
 
+def chunk_z3(first: int, count: int, words: bool = True) -> tuple[Counter[str], list[tuple[int, str]]]:
+    from oracles.reals import compare_seed
+
+    stats: Counter[str] = Counter()
+    wrong = ((seed, compare_seed(seed, stats)) for seed in range(first, first + count))
+    bad = [(seed, text) for seed, text in wrong if text]
+    return stats, bad
+
+
+def chunk_networkx(first: int, count: int, words: bool = True) -> tuple[Counter[str], list[tuple[int, str]]]:
+    from oracles.orders import compare_stays
+
+    stats: Counter[str] = Counter()
+    bad: list[tuple[int, str]] = []
+    for seed in range(first, first + count):
+        found = compare_stays(seed)
+        stats["circular" if found is None else "some are apart" if found[1] else "all can meet"] += 1
+        if found is not None and not found[0]:
+            bad.append((seed, "the heaviest set weighs otherwise"))
+    return stats, bad
+
+
+CHUNKS = {"brute": chunk, "z3": chunk_z3, "networkx": chunk_networkx}
+
+
 def main() -> int:
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     options.add_argument("--plans", type=int, default=2000)
     options.add_argument("--jobs", type=int, default=2)
     options.add_argument("--from", type=int, default=0, dest="first", help="the first seed")
     options.add_argument("--show", type=int, default=5, help="disagreements to print")
+    options.add_argument("--against", choices=CHUNKS, default="brute", help="the judge (brute: every timing)")
     options.add_argument("--short", action="store_true", help="print disagreements without their vocabulary")
     chosen = options.parse_args()
     starts = range(chosen.first, chosen.first + chosen.plans, CHUNK)
@@ -143,7 +172,7 @@ def main() -> int:
     bad: list[tuple[int, str]] = []
     with ProcessPoolExecutor(chosen.jobs) as pool:
         for more, wrong in pool.map(
-            chunk,
+            CHUNKS[chosen.against],
             starts,
             (min(CHUNK, chosen.first + chosen.plans - s) for s in starts),
             [not chosen.short] * len(starts),
@@ -151,10 +180,11 @@ def main() -> int:
             stats += more
             bad += wrong
             if sys.stderr.isatty():
-                print(f"\r{stats.total()} of {chosen.plans} plans, {len(bad)} disagreements", end="", file=sys.stderr)
+                told = f"{stats.total()} counted ({chosen.plans} plans), {len(bad)} disagreements"
+                print(f"\r{told}", end="", file=sys.stderr)
     for seed, text in bad[: chosen.show]:
         print(f"\n# seed {seed}\n{text}")
-    print("\noracle / compiler")
+    print("\noracle / compiler" if chosen.against == "brute" else f"\n{chosen.against}")
     for name, count in sorted(stats.items()):
         print(f"{count:8d}  {name}")
     print(f"{len(bad):8d}  disagreements: {[seed for seed, _ in bad[:40]]}")

@@ -1,6 +1,9 @@
 """Compare the compiler on droppable tasks and fallbacks with every variant of many plans.
 
 python tests/oracles/run_variants.py --plans 20000 --jobs 2 --from 0
+
+With --sets: plans with many droppable tasks, in one excursion or two. What the compiler tries is compared with all sets
+of them, and (with --timings) both with every timing of every set.
 """
 
 from __future__ import annotations
@@ -17,9 +20,11 @@ if __name__ == "__main__":
     sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from oracles.brute import OWN, Plan
+from oracles.generate_sets import sets_from
 from oracles.generate_variants import variants_from
 from oracles.judging import UNDECIDED, Unreadable, problems_of, world_of
 from oracles.run import without
+from oracles.sets import compared, judged, readable, text_in
 from oracles.timings import CLEAN, TooMany
 from oracles.variants import settled, verdict
 from oracles.writing import text_of
@@ -156,18 +161,43 @@ def chunk(first: int, count: int) -> tuple[Counter[str], list[tuple[int, str]]]:
     return stats, bad
 
 
+def chunk_of_sets(first: int, count: int, timings: bool) -> tuple[Counter[str], list[tuple[int, str]]]:
+    stats: Counter[str] = Counter()
+    bad: list[tuple[int, str]] = []
+    for seed in range(first, first + count):
+        plan, second = sets_from(seed)
+        said, agrees = compared(plan, second)
+        if timings and agrees and readable(plan):
+            try:
+                said, agrees = judged(plan, second)
+            except TooMany:
+                stats["too many situations"] += 1
+                continue
+        stats[f"{said}, {'two excursions' if second else 'one'}"] += 1
+        if not agrees:
+            bad.append((seed, f"{text_in(plan, second)}# all sets: {said}"))
+    return stats, bad
+
+
 def main() -> int:
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     options.add_argument("--plans", type=int, default=2000)
     options.add_argument("--jobs", type=int, default=2)
     options.add_argument("--from", type=int, default=0, dest="first", help="the first seed")
     options.add_argument("--show", type=int, default=5, help="disagreements to print")
+    options.add_argument("--sets", action="store_true", help="plans with many droppable tasks")
+    options.add_argument("--timings", action="store_true", help="with --sets: every timing too")
     chosen = options.parse_args()
     starts = range(chosen.first, chosen.first + chosen.plans, CHUNK)
     stats: Counter[str] = Counter()
     bad: list[tuple[int, str]] = []
     with ProcessPoolExecutor(chosen.jobs) as pool:
-        for more, wrong in pool.map(chunk, starts, (min(CHUNK, chosen.first + chosen.plans - s) for s in starts)):
+        counts = [min(CHUNK, chosen.first + chosen.plans - s) for s in starts]
+        if chosen.sets:
+            made = pool.map(chunk_of_sets, starts, counts, [chosen.timings] * len(counts))
+        else:
+            made = pool.map(chunk, starts, counts)
+        for more, wrong in made:
             stats += more
             bad += wrong
     for seed, text in bad[: chosen.show]:

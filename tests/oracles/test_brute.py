@@ -6,7 +6,7 @@ More plans than fit here: ``python tests/oracles/run.py --plans 100000 --jobs 2`
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
@@ -20,11 +20,12 @@ from oracles.timings import CLEAN, DOES_NOT, MAY_NOT
 from oracles.vocabulary import OWN_ACTIONS, OWN_KINDS
 
 from jackstay.flow import analyse as analysis
-from jackstay.flow import clocks, standing
+from jackstay.flow import choices, clocks, counts, replay, standing, sums
 from jackstay.flow.laws import Laws
 from jackstay.flow.records import ExcursionFlow
 from jackstay.flow.state import State
 from jackstay.flow.stays import Stay
+from jackstay.model.records import Thing as Known
 
 QUICK = 250
 
@@ -118,6 +119,45 @@ def _counts_along_the_replay_only(patch: pytest.MonkeyPatch) -> None:
     patch.setattr(analysis, "check_counts", lambda replay: None)
 
 
+def _sums_along_the_replay_only(patch: pytest.MonkeyPatch) -> None:
+    patch.setattr(counts, "_check_sum", lambda replay, book, load: None)
+
+
+def _contents_left_behind(patch: pytest.MonkeyPatch) -> None:
+    """Only what hangs on a carrier directly is summed."""
+
+    class Shallow(State):
+        def everything_aboard(self, holder: Known) -> Iterator[Known]:
+            return iter(list(self.aboard.get(holder.index, ())))
+
+    patch.setattr(sums, "State", Shallow)
+
+
+def _what_grows_counts_as_before(patch: pytest.MonkeyPatch) -> None:
+    class Stubborn(State):
+        def put(self, variable: Any, value: Any) -> None:
+            if variable.sort != "property" or self.values[variable.id] is None:
+                super().put(variable, value)
+
+    patch.setattr(sums, "State", Stubborn)
+
+
+def _any_choice_counts_as_sure(patch: pytest.MonkeyPatch) -> None:
+    patch.setattr(analysis, "check_choices", lambda replay: None)
+
+
+def _a_choice_goes_by_its_own_only(patch: pytest.MonkeyPatch) -> None:
+    """What the members that were passed over are like is not thought of."""
+    whole = choices.choose
+
+    def choose(judge: Any, action: Any, binding: Any) -> Any:
+        chosen, reads = whole(judge, action, binding)
+        own = {v for t in chosen if isinstance(t, Known) for v in (t.held_var, *t.prop_vars.values())}
+        return chosen, tuple(v for v in reads or () if v in own)
+
+    patch.setattr(replay, "choose", choose)
+
+
 def _rules_along_the_replay_only(patch: pytest.MonkeyPatch) -> None:
     def meet(chains: list[list[Stay]]) -> list[Stay] | None:
         def over(a: Stay, b: Stay) -> bool:
@@ -162,6 +202,11 @@ def _waits_forgotten(patch: pytest.MonkeyPatch) -> None:
         _replay_without_races,
         _counts_along_the_replay_only,
         _rules_along_the_replay_only,
+        _sums_along_the_replay_only,
+        _contents_left_behind,
+        _what_grows_counts_as_before,
+        _any_choice_counts_as_sure,
+        _a_choice_goes_by_its_own_only,
         _waits_forgotten,
     ],
     ids=lambda f: f.__name__.strip("_"),

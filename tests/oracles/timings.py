@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import suppress
+from dataclasses import replace
 from itertools import product
 from typing import Any
 
@@ -71,13 +72,16 @@ class Timings:
             last.update(dict.fromkeys(casts[i], i))
         self.within = [[s for s, other in enumerate(self.steps) if m in other.beside] for m in range(len(self.steps))]
         self.nested = any(s.beside for s in self.steps)
-        self.targets = [targets(self.world, s) for s in self.steps]
+        self.choosing = [i for i, s in enumerate(self.steps) if groups_in(s)]
+        self.choices: dict[int, set[tuple[str, ...]]] = {i: set() for i in self.choosing}
+        self.settled: dict[tuple[int, tuple[str, ...]], Step] = {}
+        self.known_targets: dict[tuple[int, tuple[str, ...]], set[Var]] = {}
 
     def _choices(self, rule: Rule) -> Iterator[tuple[str, ...]]:
         return product(*([n for n in self.world.things if self.world.a(n, (kind,))] for _, kind in rule.slots))
 
     def verdict(self) -> str:
-        values = self.world.start()
+        values = {**self.world.start(), **{("chosen", str(i)): () for i in self.choosing}}
         self.vars = list(values)
         found = self._from((WAITING,) * len(self.steps), values, {}, ())
         return {1: DOES_NOT, 2: CLEAN, 3: MAY_NOT}[found]
@@ -128,6 +132,32 @@ class Timings:
         self.known[key] = found
         return found
 
+    def _step(self, i: int, values: Values) -> Step:
+        """A step as it is done: what it chose when it began is kept with the values."""
+        chosen = values.get(("chosen", str(i)), ())
+        if not chosen:
+            return self.steps[i]
+        return self.settled[i, chosen]
+
+    def _targets(self, i: int, values: Values) -> set[Var]:
+        key = (i, values.get(("chosen", str(i)), ()))
+        if key not in self.known_targets:
+            self.known_targets[key] = targets(self.world, self._step(i, values))
+        return self.known_targets[key]
+
+    def _choose(self, i: int, values: Values, new: dict[int, dict[Var, Any]]) -> Values:
+        flux = {v: x for n in new.values() for v, x in n.items()}
+        step = chosen(
+            self.steps[i],
+            self.plan,
+            View(self.world, values, None, self._blur(set(flux), values)),
+            View(self.world, values, flux),
+        )
+        names = tuple(step.args.values())
+        self.settled[i, names] = step
+        self.choices[i].add(names)
+        return {**values, ("chosen", str(i)): names}
+
     def _may_start(self, i: int, status: tuple[int, ...]) -> bool:
         return all(status[j] == OVER for j in self.before[i]) and all(
             status[m] == RUNNING for m in self.steps[i].beside
@@ -144,7 +174,9 @@ class Timings:
         self, i: int, status: tuple[int, ...], values: Values, new: dict[int, dict[Var, Any]], path: tuple[str, ...]
     ) -> int:
         path = (*path, f"start {i}")
-        new = {**new, i: predicted(self.world, self.steps[i], values)}
+        if i in self.choices:
+            values = self._choose(i, values, new)
+        new = {**new, i: predicted(self.world, self._step(i, values), values)}
         status = (*status[:i], RUNNING, *status[i + 1 :])
         try:
             self._look(values, new)
@@ -158,11 +190,12 @@ class Timings:
         path = (*path, f"end {i}")
         new = {j: n for j, n in new.items() if j != i}
         values = dict(values)
+        step = self._step(i, values)
+        if i in self.choices:
+            values["chosen", str(i)] = ()
         status = (*status[:i], OVER, *status[i + 1 :])
         try:
-            Performer(
-                self.world, self.steps[i], values, self._blur({v for n in new.values() for v in n}, values), False
-            ).run()
+            Performer(self.world, step, values, self._blur({v for n in new.values() for v in n}, values), False).run()
             self._look(values, new)
             self._done(i, status, values, new)
         except Broken as reason:
@@ -181,10 +214,11 @@ class Timings:
     def _look(self, values: Values, new: dict[int, dict[Var, Any]]) -> None:
         """One instant: needs of what runs, then everything that counts old and new."""
         for i in new:
-            step = self.steps[i]
+            step = self._step(i, values)
             others = {v: x for j, n in new.items() if j != i for v, x in n.items()}
-            if not self.targets[i].isdisjoint(others):
-                raise Broken(f"step {i} and another write {sorted(self.targets[i] & set(others))}")
+            own = self._targets(i, values)
+            if not own.isdisjoint(others):
+                raise Broken(f"step {i} and another write {sorted(own & set(others))}")
             sharp = View(self.world, values, None, self._blur(set(others), values))
             unmet = unmet_need(sharp, View(self.world, values, others), step)
             if unmet is not None:
@@ -236,7 +270,7 @@ class Timings:
                 s.action.works_on
                 and s.args[s.action.works_on] == b
                 and (a in (s.actor, s.helper) or (isinstance(a, tuple) and self._doers(s, a[1])))
-                for s in (self.steps[i] for i in new)
+                for s in (self._step(i, view.values) for i in new)
             )
         if lit.op == "moving":
             a, b = cast.term(lit.a), cast.term(lit.b)
@@ -251,6 +285,26 @@ class Timings:
 
     def _doers(self, step: Step, kind: str) -> bool:
         return any(n and self.world.a(n, (kind,)) for n in (step.actor, step.helper))
+
+
+def groups_in(step: Step) -> list[str]:
+    """The slots that stand for one of a group."""
+    return [slot for slot, name in step.args.items() if name.startswith("any ")]
+
+
+def chosen(step: Step, plan: Plan, sharp: View, mixed: View) -> Step:
+    """The step with the first members, in order, of which all its needs hold; the very first if there are none."""
+    slots = groups_in(step)
+    first = None
+    for members in product(*(plan.groups[step.args[slot].removeprefix("any ")] for slot in slots)):
+        if len(set(members)) < len(members):
+            continue
+        trial = replace(step, args={**step.args, **dict(zip(slots, members, strict=True))})
+        first = first or trial
+        if unmet_need(sharp, mixed, trial) is None:
+            return trial
+    assert first is not None
+    return first
 
 
 def unmet_need(sharp: View, mixed: View, step: Step) -> Lit | None:

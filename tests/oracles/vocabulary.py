@@ -50,8 +50,7 @@ KIND_LINES = {
     "hook": ["inside"],
     "valve": ["inside", "has power: on or off, usually on"],
     "floor": ["ground"],
-    "crew": ["carries mass up to 9 kg"],
-    "crane": ["carries mass up to 8 kg"],
+    "crew": ["has mass: kg, usually 0 kg"],
 }
 
 COUNTS = {"load": ("bolts",)}

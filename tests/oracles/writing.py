@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from oracles.brute import OWN, Action, Fallback, Hold, Kind, Lit, Plan, Rule, Step, Thing
@@ -27,9 +28,15 @@ def text_of(plan: Plan) -> str:
             out += _kind(kind)
         for action in dict.fromkeys(s.action for s in (*plan.steps, *(s for f in plan.fallbacks for s in f.steps))):
             out += _action(action, plan)
+    members = {name: (group, names) for group, names in plan.groups.items() for name in names}
     for thing in sorted(
         plan.things.values(), key=lambda t: ("location", "actor", "item").index(plan.kinds[t.kind].sort)
     ):
+        if thing.name in members:
+            group, names = members[thing.name]
+            if thing.name == names[0]:
+                out.append(_thing(replace(thing, name=f"{group} 1 to {len(names)}"), plan))
+            continue
         out.append(_thing(thing, plan))
     out += [f"path {a} to {b} {metres} m" for a, b, metres in plan.paths]
     for i, rule in enumerate([] if plan.shipped else plan.rules):
@@ -106,7 +113,8 @@ def _mark(plan: Plan, number: int, task: int) -> str:
 
 def _kind(kind: Kind) -> list[str]:
     out = [f"kind {kind.name} is {' and '.join(kind.parents) or kind.sort}"]
-    return out + ["  " + line for line in KIND_LINES.get(kind.name, [])] + [f"  {_hold(h)}" for h in kind.holds]
+    out += ["  " + line for line in KIND_LINES.get(kind.name, [])] + [f"  {_hold(h)}" for h in kind.holds]
+    return [*out, *([f"  carries mass up to {kind.carries} kg"] if kind.carries else [])]
 
 
 def _hold(hold: Hold) -> str:
@@ -154,6 +162,7 @@ def literal(lit: Lit, plan: Plan) -> str:
     if lit.op == "moving":
         return f"{a} moving at {b}"
     value = f"{lit.prop} of {a} - {lit.value[1]}" if isinstance(lit.value, tuple) else lit.value
+    value = f"{value} kg" if lit.prop == "mass" else value
     return f"{lit.prop} of {a} {'at least' if lit.op == 'least' else f'is {no}'.rstrip()} {value}"
 
 

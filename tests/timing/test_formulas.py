@@ -9,6 +9,7 @@ import pytest
 from jackstay.model.records import (
     Arithmetic,
     Const,
+    EffortRate,
     Kind,
     PropertyValue,
     RouteLength,
@@ -90,3 +91,10 @@ def test_a_slot_s_number_the_route_and_a_look_up() -> None:
     assert evaluate(RouteLength(()), [], (), Fraction(53, 2)) == Fraction(53, 2)
     assert evaluate(TableLookup(rows("up"), number(31), ()), [], ()) == 232
     assert evaluate(TableLookup(rows("up"), number(40), ()), [], ()) is None
+
+
+def test_an_effort_is_whatever_is_being_done() -> None:
+    drain = Arithmetic("*", EffortRate(()), number(3), ())
+    assert evaluate(drain, [], [], effort=Fraction(100)) == 300
+    assert evaluate(drain, [], []) is None
+    assert evaluate(TableLookup(rows("up"), EffortRate(()), ()), [], [], effort=Fraction(26)) == 371

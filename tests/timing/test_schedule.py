@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import itertools
+import json
 from fractions import Fraction
+from pathlib import Path
 
 import networkx as nx
 from hypothesis import given, settings
@@ -11,22 +13,27 @@ from hypothesis import strategies as st
 from outputs.small_plan import Builder, minutes, pier
 
 from jackstay.flow.records import ExcursionFlow
+from jackstay.pipeline import check
+from jackstay.timing.records import Times
 from jackstay.timing.schedule import schedule
+
+DEMO = Path(__file__).resolve().parents[2] / "examples" / "tarn-depot" / "campaign.stay"
 
 
 def flow_of(
     plan: list[tuple[int, tuple[int, ...], int | None]],
     links: list[tuple[int, int]],
     beside: list[tuple[int, int]] = (),
+    people: int = 3,
 ) -> ExcursionFlow:
     """plan: (minutes or None, actors, not-used) per step; links: (earlier, later) beyond the actors' own lists."""
     b = Builder()
     b.kind("person", "actor")
     b.kind("room", "location")
     b.thing("room-a", "room")
-    for number in range(3):
+    for number in range(people):
         b.thing(f"p{number}", "person", at="room-a")
-    b.excursion("one", ("p0", "p1", "p2"))
+    b.excursion("one", tuple(f"p{number}" for number in range(people)))
     task = b.task("all")
     block = b.block("p0")
     for length, actors, _ in plan:
@@ -146,3 +153,88 @@ def test_a_bracket_on_a_heading_is_shared_out_over_the_way() -> None:
     times = schedule(b.checked().flow.excursions[0])
     assert times is not None
     assert times.durations == (300, 600)
+
+
+def test_the_published_activity_network() -> None:
+    """Every earliest and latest start, the slack, the critical set. Source in published.json."""
+    case = json.loads((Path(__file__).parent / "published.json").read_text(encoding="utf-8"))["activity_network"]
+    names = sorted(case["acts"])
+    # an order of the network: by the published earliest starts
+    order = sorted(names, key=lambda name: case["ES"][name])
+    at = {name: i for i, name in enumerate(order)}
+    links = [(at[before], at[name]) for name in order for before in case["acts"][name][0]]
+    plan = [(case["acts"][name][1], (at[name],), None) for name in order]
+    times = schedule(flow_of(plan, links, people=len(order)))
+    assert times is not None
+    assert {name: times.start[at[name]] / 60 for name in names} == case["ES"]
+    assert {name: times.latest_start[at[name]] / 60 for name in names} == case["LS"]
+    assert {name: times.slack[at[name]] / 60 for name in names} == {
+        name: case["LS"][name] - case["ES"][name] for name in names
+    }
+    for name in names:
+        assert times.end[at[name]] - times.start[at[name]] == 60 * case["acts"][name][1]
+        assert times.latest_end[at[name]] - times.latest_start[at[name]] == 60 * case["acts"][name][1]
+    assert times.makespan == 60 * case["makespan"]
+    assert {order[i] for i in times.critical} == set(case["crit"])
+    assert {name for name in names if times.slack[at[name]] == 0} == set(case["crit"])
+
+
+def simulated(flow: ExcursionFlow, times: Times) -> tuple[list[Fraction], list[Fraction]]:
+    """Crew at work: at each moment whoever is free begins their next step as soon as what it waits for is over. Takes
+    durations only from the schedule; no step of the demo runs beside another that it would keep open."""
+    own: dict[object, list[int]] = {}
+    for step in flow.steps:
+        for actor in step.cast:
+            own.setdefault(actor, []).append(step.index)
+    light = flow.excursion.light
+    start: dict[int, Fraction] = {}
+    end: dict[int, Fraction] = {}
+    now = Fraction(0)
+    while len(end) < len(flow.steps):
+        begun = True
+        while begun:
+            begun = False
+            for step in flow.steps:
+                i = step.index
+                if i in start or any(p not in end or end[p] > now for p in flow.predecessors[i]):
+                    continue
+                if any(own[actor].index(i) and own[actor][own[actor].index(i) - 1] not in end for actor in step.cast):
+                    continue
+                if any(outer not in start for inner, outer in flow.companions if inner == i):
+                    continue
+                bounds = [*step.entry.bounds, *step.entry.task.bounds]
+                held = not step.inserted or step.entry.action is None
+                if held and any(b.sort == "not-before" and b.value > now for b in bounds):
+                    continue
+                longest = times.triples[i].most if times.triples[i] is not None else 0
+                if held and light is not None and any(b.sort == "light" for b in bounds):
+                    turns = [light.first.value + n * light.every.value for n in range(20)]
+                    if any(dark < now + longest and now < dark + light.dark.value for dark in turns):
+                        continue
+                start[i] = now
+                end[i] = now + (times.durations[i] or 0)
+                begun = True
+        later = [one for one in end.values() if one > now]
+        later += [b.value for s in flow.steps for b in s.entry.bounds if b.sort == "not-before" and b.value > now]
+        if light is not None:
+            later += [
+                at for n in range(20) if (at := light.first.value + n * light.every.value + light.dark.value) > now
+            ]
+        if not later:
+            break
+        now = min(later)
+    return [start[i] for i in range(len(flow.steps))], [end[i] for i in range(len(flow.steps))]
+
+
+def test_the_demo_goes_as_a_simulation_of_its_crew_goes() -> None:
+    checked = check(DEMO)
+    assert checked.flow is not None
+    for flow in checked.flow.excursions:
+        times = schedule(flow)
+        assert times is not None and not times.makespan_open
+        start, end = simulated(flow, times)
+        stretched = {stretch.step for stretch in times.stretches}
+        assert start == list(times.start)
+        assert [e for i, e in enumerate(end) if i not in stretched] == [
+            e for i, e in enumerate(times.end) if i not in stretched
+        ]

@@ -20,6 +20,8 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
     holder, bound, stays = facts["holder"], facts["bound"], facts["stays"]
     story = Story(plan, facts["flow"], 0)
     limit, total = naming.number(facts["limit"]), naming.number(facts["total"])
+    if isinstance(bound, Carry):
+        limit, total = bound.limit.text, naming.like(facts["total"], bound.limit)
     things = [stay.thing for stay in stays]
     makers = sorted({s.start.index: s.start for s in stays if s.start is not None}.values(), key=lambda s: s.index)
     variables = {v for thing in things for v in story.own(thing)}
@@ -27,7 +29,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
     if isinstance(bound, Admit):
         where, room = f"at {the(holder)} at once", f"there is room for {limit}"
     elif isinstance(bound, Carry):
-        where, room = f"aboard {the(holder)} at once", f"{bound.limit.text} of {bound.prop} is the most"
+        where, room = f"aboard {the(holder)} at once", f"together {total} of {bound.prop}, and {limit} is the most"
     else:
         where, room = f"on {the(holder)} by {bound.manner} at once", f"{limit} is the most"
     ends = [stay.end for stay in stays if stay.end is not None and stay.end.entry.at != problem.at]

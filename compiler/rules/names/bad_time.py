@@ -42,6 +42,18 @@ _WORDS = {
         "the share that is common to the day and the share of each actor are parts of one spread: together less than 1",
         "write shares such as `slow day 0.2, each 0.1`",
     ),
+    "bound": (
+        "{text} is less than no time.",
+        "less than nothing",
+        "times count forward from the excursion's start, or from a call",
+        "write a time of nothing or more",
+    ),
+    "clock": (
+        "The clock would stop at {text}, and it starts only at {other}.",
+        "this clock",
+        "the limit counts from the call that starts the clock to the call that stops it",
+        "let it start on the earlier call, and end on the later one",
+    ),
     "hour": ("{text} is no time of day.", "no time of day", "a day has 24 hours", "write the hours since midnight"),
 }
 

@@ -19,7 +19,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
     facts = problem.facts
     inner = registry.tell(facts["problem"], plan)
     tasks = facts["dropped"]
-    names = naming.listed(task.name for task in tasks)
+    names = named(facts)
     are = "are" if len(tasks) > 1 else "is"
     labels = [Label(task.decl, f"{task.name} is {task.rank}: it may be dropped") for task in tasks]
     because = f"it holds as long as {names} {are} done, and {names} may be dropped"
@@ -31,4 +31,13 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         labels=(*(label for label in labels if label.at != inner.at), *inner.labels),
         because=f"{because}; then {inner.because}" if inner.because else because,
         help=(),
+    )
+
+
+def named(facts: dict[str, Any]) -> str:
+    """The tasks dropped; one of another excursion than that of the finding by both names."""
+    here = facts.get("excursion")
+    return naming.listed(
+        task.name if here is None or task.excursion is here else f"{task.excursion.name}.{task.name}"
+        for task in facts["dropped"]
     )

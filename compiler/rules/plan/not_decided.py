@@ -5,18 +5,19 @@ from __future__ import annotations
 from typing import Any
 
 from jackstay.diagnostics.records import Diagnostic, Label, Problem, Severity
-from jackstay.model.records import Carry
+from jackstay.model.records import Admit, Carry
 from jackstay.rules import naming
 from jackstay.rules.naming import the
 from jackstay.rules.records import Rule
-from jackstay.rules.story import finding
+from jackstay.rules.story import acting, finding
 
 RULE = Rule("not-decided", Severity.UNDECIDED, "The analysis does not cover this, and says so.")
 
 
 def tell(problem: Problem, plan: Any) -> Diagnostic:
-    """facts: what (circle, dropped, guard, fallback, promise, sum, rule, any), excursion, and what each needs: tasks;
-    task; fallback; previous; holder and bound; rule and reason; name and chosen."""
+    """facts: what (circle, dropped, variant, guard, fallback, promise, sum, rule, supply, any), excursion, and what
+    each needs: tasks; dropped and problem; task; fallback; previous; holder, bound and reason; rule and reason; actor,
+    supplies and reason; name, chosen and against (a step, or None)."""
     facts = problem.facts
     message, because, labels = _SAID.get(facts["what"], _other)(facts)
     return finding(RULE, message, problem.at, because=because, labels=labels)
@@ -39,9 +40,18 @@ def _dropped(facts: dict[str, Any]) -> Said:
     named = naming.listed(tasks[:4], "or") if not more else ", ".join(tasks[:4]) + more
     return (
         f"What happens when any of {named} are dropped together has not been followed.",
-        "each has been dropped alone; there are too many for every set of them",
-        [],
+        "each has been dropped alone; they touch things in common, and there are too many for every set of them",
+        [Label(task.decl, f"{task.name} is {task.rank}: it may be dropped") for task in facts["tasks"][1:4]],
     )
+
+
+def _variant(facts: dict[str, Any]) -> Said:
+    from jackstay.rules.plan.leans_on_droppable import named
+
+    inner = facts["problem"].facts
+    message, because, labels = _SAID.get(inner["what"], _other)(inner)
+    are = "are" if len(facts["dropped"]) > 1 else "is"
+    return f"When {named(facts)} {are} dropped: {message}", because, labels
 
 
 def _guard(facts: dict[str, Any]) -> Said:
@@ -61,24 +71,17 @@ def _fallback(facts: dict[str, Any]) -> Said:
 
 
 def _time(facts: dict[str, Any]) -> Said:
-    excursion = facts["excursion"]
-    what = [f"its limit of {excursion.limit.text}"] if excursion.limit is not None else []
-    number = len(facts["bounds"])
-    if number:
-        what.append(f"{number} time{'s' if number > 1 else ''} that steps are bound to")
-    return (
-        f"Whether {excursion.name} keeps {naming.listed(what)} has not been judged.",
-        "order and custody hold under any timing; the clock itself is laid out in the timeline, and not checked",
-        [],
-    )
+    return (f"Whether {facts['about']} has not been judged.", facts["reason"], [])
 
 
 def _sum(facts: dict[str, Any]) -> Said:
     holder, bound = facts["holder"], facts["bound"]
     of = f"the {bound.prop} that {the(holder)} carries" if isinstance(bound, Carry) else f"what {the(holder)} holds"
+    if isinstance(bound, Admit):
+        of = f"how many are at {the(holder)}"
     return (
         f"Whether {of} stays within its limit in every timing has not been decided.",
-        "things are added and taken away by steps that nothing orders",
+        facts["reason"],
         [Label(bound.decl, "this limit"), Label(holder.decl, f"{the(holder)}")],
     )
 
@@ -92,12 +95,28 @@ def _rule(facts: dict[str, Any]) -> Said:
     )
 
 
+def _supply(facts: dict[str, Any]) -> Said:
+    which = naming.listed(f"{naming.owner(facts['actor'])} {supply.name}" for supply in facts["supplies"][:1])
+    more = [supply.name for supply in facts["supplies"][1:]]
+    return (
+        f"Whether {naming.listed([which, *more])} {'last' if more else 'lasts'} through {facts['excursion'].name} "
+        "has not been decided.",
+        str(facts["reason"]),
+        [Label(supply.decl, f"{supply.name}: {supply.amount.text}") for supply in facts["supplies"]],
+    )
+
+
 def _any(facts: dict[str, Any]) -> Said:
-    chosen = facts["chosen"]
+    chosen, against = facts["chosen"], facts["against"]
+    labels = [Label(chosen.decl, f"{the(chosen)}: taken here")]
+    if against is not None:
+        labels.append(Label(against.entry.at, f"{acting(against)}: may come before or after"))
     return (
         f"Only one choice of any {facts['name']} has been followed: {the(chosen)}.",
-        "another one of the group may be elsewhere, or in another state",
-        [Label(chosen.decl, f"{the(chosen)}: taken here")],
+        "what the choice goes by is changed by a step that nothing orders with it"
+        if against is not None
+        else "there are more ways to choose than are tried",
+        labels,
     )
 
 
@@ -108,10 +127,12 @@ def _other(facts: dict[str, Any]) -> Said:
 _SAID = {
     "circle": _circle,
     "dropped": _dropped,
+    "variant": _variant,
     "guard": _guard,
     "fallback": _fallback,
     "sum": _sum,
     "time": _time,
     "rule": _rule,
+    "supply": _supply,
     "any": _any,
 }

@@ -1,0 +1,283 @@
+"""Whether an excursion keeps its times. Reports problems; the rules of the family ``time`` own the words.
+
+Judged nominally: every step takes its likely time and begins as early as may be. Then with nature unkind (`slow_days`),
+without droppable tasks, and into each fallback. An excursion that states nothing about time costs next to nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from fractions import Fraction
+from typing import Any
+
+from jackstay.diagnostics.records import Problem
+from jackstay.flow.records import ExcursionFlow, Flow, Step
+from jackstay.flow.state import is_inside
+from jackstay.model.records import Action, Thing, TimeBound, World
+from jackstay.source.spans import Span
+from jackstay.timing import gaps
+from jackstay.timing.deadlines import chain, clash, deadlines, limit_of
+from jackstay.timing.durations import senseless
+from jackstay.timing.events import ORIGIN, EventGraph
+from jackstay.timing.formulas import location_in
+from jackstay.timing.passes import Early, unlit
+from jackstay.timing.records import Times
+from jackstay.timing.schedule import nominal, times_of
+from jackstay.timing.variants import Variants
+
+Report = Callable[..., None]
+ZERO = Fraction(0)
+
+
+def check_times(world: World, flow: Flow, among: Iterable[ExcursionFlow] | None = None) -> None:
+    """Report what is wrong with the times of each excursion (or of these) into its flow."""
+    sound = [one for one in (flow.excursions if among is None else among) if one.complete]
+    for one in sound:
+        if _speaks_of_time(one):
+            _check(world, one)
+    if any(rule.longer_than is not None or rule.every is not None for rule in world.rules):
+        from jackstay.timing.lasting import check_clock_rules
+
+        check_clock_rules(world, flow, sound)
+
+
+def _speaks_of_time(one: ExcursionFlow) -> bool:
+    """Whether anything in the excursion states a time: a line of its own, a bound, a bracket, an action's ``takes``."""
+    excursion = one.excursion
+    if excursion.limit is not None or excursion.light is not None or excursion.together is not None:
+        return True
+    return any(
+        (step.action is not None and step.action.takes is not None)
+        or step.entry.duration is not None
+        or step.entry.bounds
+        or step.entry.task.bounds
+        for step in one.steps
+    )
+
+
+def reporter(one: ExcursionFlow, problems: list[Problem]) -> Report:
+    """``report(rule, at, **facts)``: every problem also knows its flow and its excursion."""
+
+    def report(rule: str, at: Span, /, **facts: Any) -> None:
+        problems.append(Problem(rule, at, {"flow": one, "excursion": one.excursion, **facts}))
+
+    return report
+
+
+def _check(world: World, one: ExcursionFlow) -> None:
+    report = reporter(one, one.problems)
+    graph = EventGraph(one)
+    excursion = one.excursion
+    _durations(graph, report)
+    if excursion.limit is not None and excursion.clock is None:
+        report("limit-without-clock", excursion.clock_at)
+    if excursion.light is None:
+        _light_not_said(graph, report)
+    others = _others(world, one)
+    asked = excursion.limit is not None or excursion.together is not None or graph.at_most or graph.light
+    early = nominal(graph) if asked or others else None
+    if early is None:
+        return
+    times = times_of(graph, early)
+    if excursion.limit is not None and not times.makespan_open and times.clock_end <= times.clock_zero:
+        starts, stops = (gaps.minutes(at) for at in (times.clock_zero, times.clock_end))
+        report("bad-time", excursion.clock_at, what="clock", text=stops, other=starts)
+        return
+    variants = Variants(world, one)
+    found: list[Problem] = []
+    _bounds(graph, early, reporter(one, found))
+    one.problems += found
+    if any(bound.sort != "not-before" for bound in _all_bounds(one)):
+        _dropped(variants, report, found)
+    if excursion.limit is not None:
+        _limit(graph, early, variants, report)
+    if excursion.together is not None:
+        _together(graph, times, report)
+    if excursion.limit is not None or graph.at_most:
+        from jackstay.timing.slow_days import check_slow_days
+
+        check_slow_days(graph, early, variants, report)
+    if excursion.limit is not None and excursion.fallbacks:
+        from jackstay.timing.late_fallbacks import check_late_fallbacks
+
+        check_late_fallbacks(one, times, variants, report)
+    limit = limit_of(graph, reserve=False)
+    if limit is not None and limit.late(graph, early) > 0:
+        return  # what is too long as a whole is too long from everywhere: told once
+    for check in others:
+        check(world, one, times, report)
+
+
+Check = Callable[[World, ExcursionFlow, Times, Report], None]
+
+
+def _others(world: World, one: ExcursionFlow) -> list[Check]:
+    """The checks that live by the times and judge something else, where they have anything to judge."""
+    found: list[Check] = []
+    supplies = any(supply.drains is not None for actor in one.columns for supply in actor.kind.supplies)
+    if supplies:
+        from jackstay.timing.supply_checks import check_supplies
+
+        found.append(check_supplies)
+    rescues = any(rescue.within is not None for actor in one.columns for rescue in actor.kind.rescues)
+    if supplies or rescues or one.excursion.limit is not None:
+        from jackstay.timing.home import check_way_home
+
+        found.append(check_way_home)
+    return found
+
+
+# --- durations -------------------------------------------------------------------------------------------------------
+
+
+def _durations(graph: EventGraph, report: Report) -> None:
+    """``no-duration`` once for each action, ``bad-duration`` once for each line that asks for it."""
+    silent: dict[Action, list[Step]] = {}
+    if None not in graph.triples:
+        return
+    for step in graph.flow.steps:
+        if graph.triples[step.index] is None and step.action is not None and step.action.takes is None:
+            silent.setdefault(step.action, []).append(step)
+    for action, steps in silent.items():
+        report("no-duration", steps[0].entry.at, action=action, step=steps[0], steps=steps)
+    told: set[tuple[Span, Action | None]] = set()
+    for bad in senseless(graph.flow, graph.triples):
+        key = (bad.step.entry.at, bad.step.action)
+        if key not in told:
+            told.add(key)
+            report("bad-duration", bad.step.entry.at, step=bad.step, why=bad.why, values=bad.values)
+
+
+# --- bounds ----------------------------------------------------------------------------------------------------------
+
+
+def _all_bounds(one: ExcursionFlow) -> Iterable[TimeBound]:
+    for steps in one.by_entry.values():
+        if steps:
+            yield from steps[0].entry.bounds
+    for task in one.excursion.tasks:
+        yield from task.bounds
+
+
+def _light_not_said(graph: EventGraph, report: Report) -> None:
+    for bound in dict.fromkeys(_all_bounds(graph.flow)):
+        if bound.sort == "light":
+            why = f"{graph.flow.excursion.name} does not say when it is light: it has no `light` line"
+            report("not-decided", bound.at, what="time", about=f"a step is in {bound.word}", reason=why)
+
+
+def _bounds(graph: EventGraph, early: Early, report: Report) -> None:
+    """``never-in-light``, ``past-time``, ``not-within`` and ``times-clash``."""
+    told: set[Span] = set()
+    for i in unlit(graph, early):
+        step = graph.flow.steps[i]
+        at = next((b.at for b in (*step.entry.bounds, *step.entry.task.bounds) if b.sort == "light"), step.entry.at)
+        if at not in told:
+            told.add(at)
+            needs, ready = graph.seconds(graph.most[i]), graph.seconds(early.start[i])
+            report("never-in-light", at, step=step, word=graph.light[i], needs=needs, ready=ready)
+    late: dict[TimeBound, tuple[Fraction, int]] = {}
+    for one in deadlines(graph, reserve=True):
+        if one.bound is not None and one.target is not None:
+            by = one.late(graph, early)
+            if by > late.get(one.bound, (ZERO, 0))[0]:
+                late[one.bound] = (by, one.target)
+    for bound, (by, target) in late.items():
+        report(
+            "past-time",
+            bound.at,
+            bound=bound,
+            late=by,
+            step=graph.flow.steps[target >> 1],
+            end=graph.seconds(early.at(target)),
+            chain=chain(graph, early, target),
+        )
+    found = clash(graph)
+    if found is not None and len(found.maxima) == 1:
+        report("not-within", found.maxima[0].bound.at, clash=found, graph=graph)
+    elif found is not None:
+        report("times-clash", found.maxima[0].bound.at, clash=found, graph=graph)
+
+
+def _dropped(variants: Variants, report: Report, known: list[Problem]) -> None:
+    """The same bounds without each droppable task, and without any."""
+    told = {(problem.rule, problem.at) for problem in known}
+    for dropped in variants.sets():
+        flown = variants.without(dropped)
+        if flown is None:
+            continue
+        graph = EventGraph(flown, dropped)
+        early = nominal(graph)
+        if early is None:
+            continue
+        found: list[Problem] = []
+        _bounds(graph, early, reporter(flown, found))
+        for problem in found:
+            if (problem.rule, problem.at) not in told:
+                told.add((problem.rule, problem.at))
+                named = sorted(dropped, key=lambda task: (task.decl.path, task.decl.line))
+                report("leans-on-droppable", problem.at, problem=problem, dropped=named, flow=flown)
+
+
+# --- the limit -------------------------------------------------------------------------------------------------------
+
+
+def _limit(graph: EventGraph, early: Early, variants: Variants, report: Report) -> None:
+    """``past-limit``: with what each droppable task would save, in seconds."""
+    limit = limit_of(graph, reserve=True)
+    if limit is None:
+        return
+    late = limit.late(graph, early)
+    if late <= 0:
+        return
+    saved = []
+    for dropped in variants.sets():
+        flown = variants.without(dropped)
+        less = EventGraph(flown, dropped) if flown is not None else None
+        when = nominal(less) if less is not None else None
+        other = limit_of(less, reserve=True) if less is not None else None
+        if less is not None and when is not None and other is not None:
+            named = sorted(dropped, key=lambda task: (task.decl.path, task.decl.line))
+            saved.append((named, late - other.late(less, when)))
+    zero = ZERO if limit.source == ORIGIN else graph.seconds(early.at(limit.source))
+    report(
+        "past-limit",
+        graph.flow.excursion.clock_at,
+        late=late,
+        zero=zero,
+        chain=chain(graph, early, limit.target),
+        saved=saved,
+    )
+
+
+# --- the end ---------------------------------------------------------------------------------------------------------
+
+
+def who_go_out(one: ExcursionFlow) -> list[Thing]:
+    """The actors who start inside and are outside at some moment, in the order of the crew."""
+    state = list(one.start)
+    inside = {actor for actor in one.columns if is_inside(location_in(state, actor))}
+    out: set[Thing] = set()
+    for step in one.steps:
+        if step.changes:
+            for change in step.changes:
+                state[change.var] = change.after
+            out.update(actor for actor in inside if actor not in out and not is_inside(location_in(state, actor)))
+    return [member.actor for member in one.excursion.crew if member.actor in out]
+
+
+def _together(graph: EventGraph, times: Times, report: Report) -> None:
+    """``ends-apart``: those who go out end further apart than `finish together` allows."""
+    together = graph.flow.excursion.together
+    ends = {actor: times.actor_end[actor] for actor in who_go_out(graph.flow) if actor in times.actor_end}
+    if together is None or len(ends) < 2:
+        return
+    first = min(ends, key=lambda actor: ends[actor])
+    last = max(ends, key=lambda actor: ends[actor])
+    apart = ends[last] - ends[first]
+    if apart > together.within.value:
+        waits = {actor: [delay for delay in times.delays if delay.actor is actor] for actor in ends}
+        report("ends-apart", together.at, first=first, last=last, apart=apart, ends=ends, waits=waits, times=times)
+    elif any(times.actor_open[actor] for actor in ends):
+        why = "a step has no duration, so that somebody may end later than is known"
+        report("not-decided", together.at, what="time", about="they finish together", reason=why)

@@ -18,7 +18,7 @@ from jackstay.model.from_syntax import build_world
 from jackstay.model.records import World
 from jackstay.policy.allow import apply
 from jackstay.policy.records import Allowance
-from jackstay.rules.registry import family, rule, tell
+from jackstay.rules.registry import families, family, rule, tell
 from jackstay.source.files import SourceFile
 from jackstay.source.library import Library
 from jackstay.source.record import Entity, fresh
@@ -113,5 +113,15 @@ def _check(path: Path, today: date | None) -> Checked:
         )
         for a in world.allowances
     ]
-    judged = None if flow is not None else {family(d.rule) for d in diagnostics} & {"reading", "names"}
+    judged = _judged(world, flow, diagnostics)
     return Checked(world, flow, apply(diagnostics, allowances, today or date.min, judged), sources, problems)
+
+
+def _judged(world: World, flow: Flow | None, diagnostics: list[Diagnostic]) -> set[str] | None:
+    """The families of rules that had their say; None: all of them. Where an excursion fails as it is written, what
+    stands on that (its times, its fallbacks, what may be dropped) has not been looked at everywhere."""
+    if flow is None:
+        return {family(d.rule) for d in diagnostics} & {"reading", "names"}
+    if all(one.complete and _sound(one, world) for one in flow.excursions):
+        return None
+    return families() - {"time", "plan"}

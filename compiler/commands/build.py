@@ -11,15 +11,26 @@ from jackstay.commands.terminal import Terminal
 from jackstay.commands.writing import replace_files
 from jackstay.diagnostics.records import Severity
 
+MOST_SAMPLES = 1_000_000
+
 
 def run(args: Namespace, terminal: Terminal) -> int:
     if args.schema:
-        from jackstay.outputs.data import schema_text
+        from importlib.resources import files
 
-        terminal.say(schema_text())
+        terminal.say(files("jackstay.outputs").joinpath("plan.schema.json").read_text(encoding="utf-8"))
         return 0
     if args.output is None:
         raise CannotRun("name the folder to write into: -o DIR")
+    if not 0 <= args.forecast <= MOST_SAMPLES:
+        raise CannotRun(f"--forecast is a number from 0 to {MOST_SAMPLES}")
+    from jackstay.commands.making import make
+    from jackstay.outputs.build import PARTS, UnknownOutput, chosen, job_of
+
+    try:
+        parts, asked = chosen(args.only or ())
+    except UnknownOutput as unknown:
+        raise CannotRun(f"no output is called {unknown}; there are {', '.join(sorted(PARTS))}") from None
     plan = the_one(args.path)
     result = checked(plan, today(args.today))
     outcome = gather([(plan, result)])
@@ -30,10 +41,13 @@ def run(args: Namespace, terminal: Terminal) -> int:
             "nothing was written: the plan has errors (--force writes outputs that say they are unchecked)"
         )
         return 1
-    from jackstay.outputs.build import build
-
+    papers = [paper for paper in dict.fromkeys(args.paper or ["a4"]) if paper != "none"]
+    job = job_of(result, failed, papers, args.forecast)
+    made = make(job, parts)
     try:
-        written = replace_files(Path(args.output), build(result, failed))
+        written = replace_files(
+            Path(args.output), {name: data for name, data in made.items() if asked(name)}, rest=bool(args.only)
+        )
     except OSError as error:
         raise CannotRun(f"{args.output} cannot be written: {error.strerror or error}") from error
     marked = ", marked unchecked" if failed else ""

@@ -114,6 +114,28 @@ def _parser() -> argparse.ArgumentParser:
         "path", metavar="PATH", nargs="?", default=".", help="a plan or its folder (default: this folder)"
     )
     build.add_argument("-o", "--output", metavar="DIR", help="the folder to write into")
+    build.add_argument(
+        "--paper",
+        action="append",
+        choices=("a4", "letter", "cuff", "none"),
+        help="what checklists and lists are printed on, as PDF; may be given again (default: a4; cuff: 90 by 200 mm)",
+    )
+    build.add_argument(
+        "--only",
+        metavar="NAME",
+        nargs="+",
+        action="extend",
+        help="only these parts (review, order, crew, checklists, …) or files; what else is there stays",
+    )
+    build.add_argument(
+        "--forecast",
+        metavar="N",
+        type=int,
+        nargs="?",
+        const=2000,
+        default=0,
+        help="put a forecast of N runs into the review page (default, if N is not given: 2000)",
+    )
     build.add_argument("--force", action="store_true", help="write in spite of errors, marked unchecked")
     build.add_argument("--schema", action="store_true", help="print the JSON schema of plan.json and leave")
     day(build)

@@ -57,9 +57,9 @@ def _mask() -> int:
     return mask
 
 
-def replace_files(folder: Path, outputs: Mapping[str, bytes]) -> int:
+def replace_files(folder: Path, outputs: Mapping[str, bytes], rest: bool = False) -> int:
     """Write the outputs (relative name, bytes) into the folder; returns how many. Raises OSError, and then no output
-    has been replaced unless moving itself failed part-way."""
+    has been replaced unless moving itself failed part-way. rest: what an earlier build has written besides stays."""
     names = sorted(str(_inside(name)) for name in outputs)
     folder.mkdir(parents=True, exist_ok=True)
     aside = Path(tempfile.mkdtemp(prefix=".jackstay-", dir=folder))
@@ -68,10 +68,11 @@ def replace_files(folder: Path, outputs: Mapping[str, bytes]) -> int:
             path = aside / name
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_bytes(outputs[name])
-        (aside / LIST).write_text("".join(name + "\n" for name in names), encoding="utf-8")
+        kept = [name for name in _earlier(folder) if name not in outputs] if rest else []
+        (aside / LIST).write_text("".join(name + "\n" for name in sorted([*names, *kept])), encoding="utf-8")
         for name in names:
             (folder / name).parent.mkdir(parents=True, exist_ok=True)
-        gone = [name for name in _earlier(folder) if name not in outputs]
+        gone = [name for name in _earlier(folder) if name not in outputs and name not in kept]
         for name in [*names, LIST]:
             os.replace(aside / name, folder / name)
         for name in gone:

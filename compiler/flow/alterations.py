@@ -202,10 +202,11 @@ def _extended(reading: Reading, other: Reading, keys: list[Key], track: Track) -
     if not standing.working and not standing.moving:
         standing.working, standing.moving = other.standing.working, other.standing.moving
         if standing.working or standing.moving:
-            from jackstay.flow.standing import _events
+            from jackstay.flow.standing import note_moves, note_work
 
             standing.working, standing.moving = {}, {}
-            _events(track.replay, standing.working, standing.moving)
+            note_work(track.replay, standing.working)
+            note_moves(track.replay, standing.moving)
     return out
 
 

@@ -7,8 +7,10 @@ among those that satisfy its needs, nearest by declaration first; the choice is 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import groupby
 from typing import Any, NamedTuple
 
+from jackstay.flow.amounts import summed
 from jackstay.flow.laws import Distances
 from jackstay.flow.state import State
 from jackstay.flow.tests import Judge
@@ -42,6 +44,7 @@ class Inserter:
         self.distances = distances
         self.services: dict[tuple[str, bool], list[tuple[Action, Service]]] = {}
         self.served: dict[tuple[Any, ...], list[tuple[Action, Service]]] = {}  # those for doers of certain kinds
+        self.plain: dict[tuple[Any, ...], Choice] = {}  # what was found without a look at the state
         for action in world.actions:
             for service in action.serves:
                 self.services.setdefault((service.test.op, service.test.negated), []).append((action, service))
@@ -59,6 +62,9 @@ class Inserter:
         """The first action, in order of declaration, that serves ``a op b`` for these doers and whose needs can be met;
         else the first that would but for a need; None if no action serves it at all. Not judged: where only one
         action comes into question, whether its needs are met is left open."""
+        key = (op, negated, a, b, doers, manner)
+        if not judged and key in self.plain:
+            return self.plain[key]
         second: Choice | None = None
         services = self._services(op, negated, doers)
         for action, service in services:
@@ -69,7 +75,8 @@ class Inserter:
             if not _bind(test.a, a, binding, action) or test.b is None or not _bind(test.b, b, binding, action):
                 continue
             if not judged and len(services) == 1 and None not in binding[2:]:
-                return Choice(action, tuple(binding), None)
+                found = self.plain[key] = Choice(action, tuple(binding), None)
+                return found
             choice = self.complete(action, binding)
             if choice is not None and choice.missing is None:
                 return choice
@@ -189,14 +196,11 @@ class Inserter:
         steps.reverse()
         legs: list[Leg] = []
         here = first
-        for place, path in steps:
-            key = (path.line_kind, path.line_place)
-            if legs and (legs[-1].demand.line_kind, legs[-1].demand.line_place) == key:  # type: ignore[union-attr]
-                last = legs[-1]
-                legs[-1] = Leg((*last.places, place), last.metres + path.length.value, last.demand)
-            else:
-                legs.append(Leg((here, place), path.length.value, path))
-            here = place
+        for _, stretch in groupby(steps, lambda step: (step[1].line_kind, step[1].line_place)):
+            passed = list(stretch)
+            metres = summed([path.length.value for _, path in passed])
+            legs.append(Leg((here, *[place for place, _ in passed]), metres, passed[0][1]))
+            here = passed[-1][0]
         return legs
 
 

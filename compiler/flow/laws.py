@@ -10,8 +10,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from fractions import Fraction
 from heapq import heappop, heappush
+from itertools import combinations
 from typing import Any
 
+from jackstay.flow.amounts import exceeds, summed
 from jackstay.flow.state import State
 from jackstay.flow.tests import Binding, Judge
 from jackstay.model.records import GROUND, Carry, Effect, Hold, Holding, Thing, World
@@ -53,7 +55,7 @@ class Distances:
 
     def between(self, a: Thing, b: Thing) -> Fraction | None:
         """Metres between two locations, fittings standing at their nearest place; None if no way joins them."""
-        if a is b or a.stations & b.stations:
+        if a is b or not a.stations.isdisjoint(b.stations):
             return _ZERO
         key = (a.index, b.index)
         if key in self.apart:
@@ -107,10 +109,14 @@ class Laws:
         """Make an effect true; returns (variable, before, after), or None when nothing was to change."""
         test = effect.test
         a = self.judge.term(test.a, binding)
-        b = self.judge.term(test.b, binding) if test.b is not None else None
-        if a is None or (test.b is not None and b is None):
+        if a is None:
             return None
-        doers = [t for t in binding[:2] if type(t) is Thing]
+        b = None
+        if test.b is not None:
+            b = self.judge.term(test.b, binding)
+            if b is None:
+                return None
+        doers = [binding[0]] if binding[1] is None else [t for t in binding[:2] if type(t) is Thing]
         self.afar = effect.from_afar
         if test.op == "is":
             return self._property(effect, a, binding, doers)
@@ -185,7 +191,8 @@ class Laws:
         state.set_held(item, after)
         if hold is not None:
             self._count(holder, hold, item, text)
-        self._together(item, text)
+        if len(after) > 1:
+            self._together(item, text)
         self._sums(holder, item, text)
         self._lines_of(item, text)
         return item.held_var, before, after
@@ -262,8 +269,8 @@ class Laws:
             if counted:
                 weights.append(self._weight(hold, other))
                 held.append(other)
-        total = _summed(weights)
-        if total > limit and self._first_time(holder, hold):
+        total = summed(weights)
+        if exceeds(total, limit) and self._first_time(holder, hold):
             self.tell(
                 "holder-full",
                 holder=holder,
@@ -332,7 +339,8 @@ class Laws:
         """A holder and all that it is aboard of. Noted when it hangs on several: contact follows one way only."""
         nodes = self.state.carriers(holder)
         values = self.state.values
-        if self.afar or any(node.held_var >= 0 and len(values[node.held_var] or ()) > 1 for node in nodes):
+        several = [node for node in nodes if node.held_var >= 0 and len(values[node.held_var] or ()) > 1]
+        if self.afar or several:
             self.astray += [(thing, nodes) for thing in (item, *self.state.everything_aboard(item))]
         return nodes
 
@@ -341,7 +349,7 @@ class Laws:
         if not self.state.aboard.get(item.index):
             value = self.state.value(item, prop)
             return value if isinstance(value, Fraction) else _ZERO
-        return _summed(self._amounts(prop, [item, *self.state.everything_aboard(item)]))
+        return summed(self._amounts(prop, [item, *self.state.everything_aboard(item)]))
 
     def _amounts(self, prop: str, things: Iterable[Thing]) -> list[Fraction]:
         values = [self.state.value(thing, prop) for thing in things]
@@ -356,8 +364,8 @@ class Laws:
 
     def _sum(self, node: Thing, carry: Carry, item: Thing, change: Fraction, text: str) -> None:
         self.counts.append((node, carry, item, change))
-        total = _summed(self._amounts(carry.prop, self.state.everything_aboard(node)))
-        if total > carry.limit.value and self._first_time(node, carry):
+        total = summed(self._amounts(carry.prop, self.state.everything_aboard(node)))
+        if exceeds(total, carry.limit.value) and self._first_time(node, carry):
             self.tell(
                 "too-much",
                 holder=node,
@@ -412,7 +420,7 @@ class Laws:
         if after is before:
             self.judge.reads.append(actor.place_var)
             return None
-        was_at = state.location(actor)
+        was_at = before if before is not None and before.sort == "location" else state.location(actor)
         if before is not None and before.sort != "location":
             self.left_seats.append(before)
             hold = self._hold_for(actor, before, None)
@@ -425,11 +433,11 @@ class Laws:
             self._board(actor, after, text)
         elif after is not None and after.kind.carries:
             self._sums(after, actor, text)
-        now_at = state.location(actor)
+        now_at = after if after is not None and after.sort == "location" else state.location(actor)
         if was_at is not now_at:
             aboard = list(state.everything_aboard(actor))
             self.moved_seats += [thing for thing in aboard if thing in self.seats]
-            for mover in (actor, *(t for t in aboard if t.place_var >= 0)):
+            for mover in (actor, *[t for t in aboard if t.place_var >= 0]):
                 self._book_room(mover, was_at, now_at)
                 self._room(now_at, mover, text)
             for thing in aboard:
@@ -465,7 +473,7 @@ class Laws:
             limit = self.limit(place, admit.limit)
             if limit is None or (admit.kind is not None and not actor.kind.is_a(admit.kind)):
                 continue
-            if len(self.actors) <= limit:
+            if len(self.actors) * limit.denominator <= limit.numerator:
                 continue  # nobody need be counted
             there = [
                 t
@@ -523,15 +531,14 @@ class Laws:
             return
         places = [self.state.location(t) for t, _ in self.state.anchors(line)]
         points = [place for place in places if place is not None]
-        for i, first in enumerate(points):
-            for second in points[i + 1 :]:
-                apart = self.distances.between(first, second)
-                if apart is not None and apart > length:
-                    self.tell(
-                        "line-too-short", line=line, length=length, apart=apart, first=first, second=second, text=text
-                    )
-                    self.quiet = True
-                    return
+        for first, second in combinations(points, 2):
+            apart = self.distances.between(first, second)
+            if apart is not None and exceeds(apart, length):
+                self.tell(
+                    "line-too-short", line=line, length=length, apart=apart, first=first, second=second, text=text
+                )
+                self.quiet = True
+                return
 
     def _property(
         self, effect: Effect, thing: Thing, binding: Binding, doers: list[Thing]
@@ -582,12 +589,3 @@ def fitting_hold(item: Thing, holder: Thing, manner: str | None) -> Hold | None:
         if (manner is None or hold.manner == manner) and (hold.kind is None or item.kind.is_a(hold.kind)):
             return hold
     return None
-
-
-def _summed(amounts: list[Fraction]) -> Fraction:
-    """The exact sum. One amount alone, or none, is the usual case, and whole ones add up faster as such."""
-    if len(amounts) < 2:
-        return amounts[0] if amounts else _ZERO
-    if all(amount.denominator == 1 for amount in amounts):
-        return Fraction(sum([amount.numerator for amount in amounts]))
-    return sum(amounts, _ZERO)

@@ -82,6 +82,8 @@ class Order:
                 self._inner.setdefault(m, []).append(s)
         plain = not self._inner
         edges = self.into if plain else [self.replay_edges(i) for i in range(len(self.entries))]
+        if all(edge.before < i for i, into in enumerate(edges) for edge in into):
+            return list(range(len(edges))), []  # the text stands in an order already
         count = [0] * len(edges)
         after: list[list[int]] = [[] for _ in edges]
         for i, into in enumerate(edges):

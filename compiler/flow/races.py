@@ -23,13 +23,13 @@ class Race(NamedTuple):
 
 def find_races(flow: ExcursionFlow) -> list[Race]:
     """At least one race for every variable that has any: neighbouring accesses in the replay are compared."""
-    written = {change.var for step in flow.steps for change in step.changes}  # the others cannot race
+    written = {var for step in flow.steps for var, _, _ in step.changes}  # the others cannot race
     writers: dict[int, Step] = {}
     readers: dict[int, list[Step]] = {}  # since the last writer
     out: list[Race] = []
     for step in flow.steps:
         clock = step.clock
-        changed = [change.var for change in step.changes]
+        changed = [var for var, _, _ in step.changes]
         for var in step.reads:
             if var not in written or var in changed:
                 continue

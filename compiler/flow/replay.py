@@ -16,7 +16,7 @@ from jackstay.flow.insert import Choice, Inserter
 from jackstay.flow.laws import Distances, Laws
 from jackstay.flow.order import Order
 from jackstay.flow.records import Change, ExcursionFlow, Step
-from jackstay.flow.state import State
+from jackstay.flow.state import State, is_at
 from jackstay.flow.tests import Judge
 from jackstay.model.records import Action, AnyOf, Entry, Excursion, Quantified, Task, Test, Thing, World
 from jackstay.source.spans import Span
@@ -81,6 +81,7 @@ class Replay:
         self.positions = [0] * len(columns)
         self.main: dict[int, int] = {}  # entry position -> the step whose end its mark names
         self.drawn: dict[Thing, tuple[str, Thing]] = {}  # a drawn tool -> how and where it goes back
+        self.needs: dict[Action, list[tuple[Test, bool]]] = {}  # see `_needs_of`
         self.quantified: list[tuple[Step, Test]] = []
         self.standing: Standing | None = None  # what `standing` has made of it, where any rule stands
         self.failed: set[int] = set()  # steps found wrong, or following from one
@@ -198,47 +199,58 @@ class Replay:
         laws.counts, laws.left_seats, laws.moved_seats = [], [], []
         laws.astray = []
         self.step = step
-        for tests in (action.needs, action.uses, action.during):
-            for test in tests:
-                self._need(step, test, binding)
+        for test, quantified in self._needs_of(action):
+            keep = len(judge.reads)
+            held = judge.holds(test, binding)
+            if quantified:
+                # what a whole kind does is decided by stays, not by the variables of each
+                self.quantified.append((step, test))
+                if held:
+                    del judge.reads[keep:]
+            if not held:
+                self._unmet(step, test, binding, tuple(judge.reads[keep:]))
         failed, keep = laws.quiet, len(judge.reads)
         changes: dict[int, Change] = {}
         for effect in action.effects:
             made = laws.apply(effect, binding)  # of a failed step too, silently: as if it had succeeded
             if made is not None:
                 var, value, after = made
-                first = changes.get(var)
-                changes[var] = Change(var, first.before if first else value, after)
+                changes[var] = Change(var, changes[var].before if var in changes else value, after)
         for test in action.during:
             if not laws.quiet and not judge.holds(test, binding):
                 self._tell(need_rule(test), step.entry.at, flow=self.flow, step=step, test=test)
                 laws.quiet = True
         if failed:
             del judge.reads[keep:]
-        step.reads = tuple(dict.fromkeys([v for v in judge.reads if v >= 0]))
+        read = dict.fromkeys(judge.reads)
+        read.pop(-1, None)
+        step.reads = tuple(read)
         step.changes = tuple(changes.values())
         step.left_seats, step.moved_seats = tuple(laws.left_seats), tuple(laws.moved_seats)
         self.counts.append(laws.counts)
-        self.astray += [(step, thing, nodes) for thing, nodes in laws.astray]
+        if laws.astray:
+            self.astray += [(step, thing, nodes) for thing, nodes in laws.astray]
         if laws.quiet:
             self.failed.add(step.index)
             self._doubt(v for e in action.effects for v in self._target(e.test, binding))
         elif self.state.doubtful:
             self.state.doubtful -= changes.keys()
 
-    def _need(self, step: Step, test: Test, binding: tuple[Any, ...]) -> None:
-        judge, laws = self.judge, self.laws
-        keep = len(judge.reads)
-        held = judge.holds(test, binding)
-        quantified = type(test.a) is Quantified or type(test.b) is Quantified
-        if quantified:
-            # what a whole kind does is decided by stays, not by the variables of each
-            self.quantified.append((step, test))
-            if held:
-                del judge.reads[keep:]
-        if held:
-            return
-        reads = self._culprits(test, binding) if quantified else tuple(judge.reads[keep:])
+    def _needs_of(self, action: Action) -> list[tuple[Test, bool]]:
+        """All that must hold for an action, and whether each speaks of a whole kind; worked out once for each."""
+        found = self.needs.get(action)
+        if found is None:
+            found = self.needs[action] = [
+                (test, type(test.a) is Quantified or type(test.b) is Quantified)
+                for test in (*action.needs, *action.uses, *action.during)
+            ]
+        return found
+
+    def _unmet(self, step: Step, test: Test, binding: tuple[Any, ...], reads: tuple[int, ...]) -> None:
+        """reads: what it was seen from; of a need about a whole kind only what things make it fail counts."""
+        laws = self.laws
+        if type(test.a) is Quantified or type(test.b) is Quantified:
+            reads = self._culprits(test, binding)
         if not laws.quiet and self.state.doubtful.isdisjoint(reads):
             problem = self._tell(need_rule(test), step.entry.at, flow=self.flow, step=step, test=test)
             self.failed_reads.append((problem, step, reads))
@@ -382,7 +394,8 @@ class Replay:
         block = entry.block
         place, seat = block.place, block.seat
         state = self.state
-        at_place = place is None or state.at_place(actor, place)
+        where = state.location(actor)
+        at_place = place is None or is_at(where, place)
         seated_right = seat is None or state.values[actor.place_var] is seat
         if at_place and seated_right:
             return
@@ -404,9 +417,12 @@ class Replay:
                 step_before=len(self.flow.steps),
             )
             return
+        before = len(self.flow.steps)
         if not self._leave_seat(entry, actor):
             return
-        if not (place is None or state.at_place(actor, place)) and not self._go(entry, actor, place):
+        if before != len(self.flow.steps):
+            where = state.location(actor)
+        if not (place is None or is_at(where, place)) and not self._go(entry, actor, place, where):
             return
         if seat is not None and state.values[actor.place_var] is not seat:
             choice = self.inserter.find("attached", False, actor, seat, (actor,))
@@ -458,9 +474,8 @@ class Replay:
         )
         return False
 
-    def _go(self, entry: Entry, actor: Thing, place: Thing) -> bool:
-        doers = tuple(t for t in entry.binding[:2] if isinstance(t, Thing))
-        start = self.state.location(actor)
+    def _go(self, entry: Entry, actor: Thing, place: Thing, start: Thing | None) -> bool:
+        doers = tuple([t for t in entry.binding[:2] if isinstance(t, Thing)])
         if actor.reaches or start is None:
             choice = self.inserter.find("located", False, actor, place, doers)
             if choice is None or start is None:

@@ -68,11 +68,14 @@ class Standing:
         self.working: dict[tuple[Thing, Thing], list[Stay]] = {}
         self.moving: dict[tuple[Thing, Thing], list[Stay]] = {}
         spoken_of = {t.op for rule in replay.world.rules for t in (*rule.tests, *rule.meanwhile)}
-        if not spoken_of.union([t.op for _, t in replay.quantified]).isdisjoint(("working", "moving")):
-            _events(replay, self.working, self.moving)
+        spoken_of.update([t.op for _, t in replay.quantified])
+        if "working" in spoken_of:
+            note_work(replay, self.working)
+        if "moving" in spoken_of:
+            note_moves(replay, self.moving)
         self.watches: dict[tuple[Any, ...], Watch] = {}
         self.cases: list[tuple[Case, list[tuple[Any, ...]]]] = []
-        self.ever_on: dict[int, set[Thing]] = {}
+        self._holders: dict[int, set[Thing]] | None = None
         self.whereabouts: dict[Thing, list[Stay]] = {}  # thing -> its stays at locations
         self.stays_at: dict[Thing, dict[int, list[Stay]]] = {}
         # variable -> what reads it: watches by number, things whose whereabouts are followed by number
@@ -80,11 +83,14 @@ class Standing:
         self.carrying: dict[int, set[int]] = {}
         self.told: set[tuple[Any, ...]] = set()
         self.unsure: set[int] = set()
-        if replay.quantified:
-            self._note_holders()
 
-    def _note_holders(self) -> None:
-        """What ever hangs on, sits in or is tied to each holder."""
+    def _ever_on(self, holder: Thing) -> set[Thing]:
+        """What ever hangs on, sits in or is tied to it."""
+        if self._holders is None:
+            self._holders = self._note_holders()
+        return self._holders.get(holder.index, set())
+
+    def _note_holders(self) -> dict[int, set[Thing]]:
         variables = self.replay.world.variables
         ever_on: defaultdict[int, set[Thing]] = defaultdict(set)
 
@@ -106,7 +112,7 @@ class Standing:
                 else:  # by far the most
                     for _, holder in after or ():
                         ever_on[holder.index].add(thing)
-        self.ever_on = ever_on
+        return ever_on
 
     def add_rule(self, rule: Rule) -> None:
         if rule.longer_than is not None or rule.every is not None:
@@ -144,7 +150,7 @@ class Standing:
             return
         candidates = list(self.replay.judge.things_of(slots[0][0]))
         if opened.op in ("attached", "to", "from") and isinstance(opened.b, Thing) and isinstance(opened.a, Slot):
-            on = self.ever_on.get(opened.b.index, set())
+            on = self._ever_on(opened.b)
             candidates = [t for t in candidates if t in on]
         for thing in candidates:
             self._add(Case(None, step, (opened,), (thing,)))
@@ -346,13 +352,10 @@ def _is_begun(b: Stay, a: Stay) -> bool:
     return a.start is not None and begun and lasts
 
 
-def _events(
-    replay: Replay, working: dict[tuple[Thing, Thing], list[Stay]], moving: dict[tuple[Thing, Thing], list[Stay]]
-) -> None:
-    """Who works on what while which step runs, and who is on the way from and to where."""
+def note_work(replay: Replay, working: dict[tuple[Thing, Thing], list[Stay]]) -> None:
+    """Who works on what while which step runs."""
     judge = Judge(replay.world, State(len(replay.world.variables)))
     values = judge.state.values = list(replay.flow.start)
-    actors = {v.id: v.thing for v in replay.world.variables if v.sort == "place"}
     for step in replay.flow.steps:
         if step.action is not None and step.action.works_on:
             for term in step.action.works_on:
@@ -361,8 +364,15 @@ def _events(
                     for doer in step.binding[:2]:
                         if isinstance(doer, Thing):
                             working.setdefault((doer, thing), []).append(Stay(step, step))
-        for var, before, after in step.changes:
+        for var, _, after in step.changes:
             values[var] = after
+
+
+def note_moves(replay: Replay, moving: dict[tuple[Thing, Thing], list[Stay]]) -> None:
+    """Who is on the way from and to where while which step runs."""
+    actors = {v.id: v.thing for v in replay.world.variables if v.sort == "place"}
+    for step in replay.flow.steps:
+        for var, before, after in step.changes:
             actor = actors.get(var)
             if actor is not None and before is not None and isinstance(after, Thing) and after.sort == "location":
                 for node in (before, after):
@@ -450,6 +460,7 @@ def _trace(
     following = list(whereabouts)
     since: list[tuple[Step | None, Thing | None]] = [(None, state.location(thing)) for thing in following]
     carrying: dict[int, set[int]] = {}
+    none: frozenset[int] = frozenset()
 
     def look(i: int, step: Step | None) -> None:
         watch = watches[i]
@@ -465,11 +476,13 @@ def _trace(
         watch.true = truth
 
     def find(i: int, step: Step | None) -> None:
-        for _, var in state.chain(following[i]):
+        walk = state.chain(following[i])
+        for _, var in walk:
             if var >= 0:
                 carrying.setdefault(var, set()).add(i)
         begun, place = since[i]
-        now = state.location(following[i])
+        last = walk[-1][0]
+        now = last if last.sort == "location" else None
         if now is not place:
             if place is not None:
                 whereabouts[following[i]].append(Stay(begun, step, place))
@@ -480,14 +493,13 @@ def _trace(
     for i in range(len(following)):
         find(i, None)
     for step in replay.flow.steps:
-        again: set[int] = set()
-        moved: set[int] = set()
+        again = moved = none
         for var, _, after in step.changes:
             values[var] = after
             if var in by_var:
-                again |= by_var[var]
+                again = again | by_var[var]
             if var in carrying:
-                moved |= carrying[var]
+                moved = moved | carrying[var]
         if again:
             for i in sorted(again):
                 look(i, step)

@@ -175,8 +175,7 @@ class State:
 
     def at_place(self, thing: Thing, place: Thing) -> bool:
         """Whether a thing is at a place, or on a fitting within its reach."""
-        where = self.location(thing)
-        return where is not None and (where is place or place.index in where.stations)
+        return is_at(self.location(thing), place)
 
     def meet(self, a: Thing, b: Thing, deep: int = 0) -> tuple[bool, tuple[int, ...]]:
         """Whether two things are within reach of one another, and the variables on the walks up to where they join."""
@@ -241,6 +240,11 @@ class State:
     def value(self, thing: Thing, prop: str) -> Any:
         var = thing.prop_vars.get(prop, -1)
         return self.values[var] if var >= 0 else thing.values.get(prop)
+
+
+def is_at(where: Thing | None, place: Thing) -> bool:
+    """Whether a location is a place, or a fitting within its reach."""
+    return where is not None and (where is place or place.index in where.stations)
 
 
 def is_inside(place: Thing | None) -> bool:

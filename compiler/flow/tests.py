@@ -74,12 +74,12 @@ class Judge:
             return self._over(test, binding, first, first=True)
         if type(second) is Quantified:
             return self._over(test, binding, second, first=False)
-        a = self.term(first, binding)
+        a = first if type(first) is Thing else self.term(first, binding)
         if a is None:
             return False
         b = None
         if second is not None:
-            b = self.term(second, binding)
+            b = second if type(second) is Thing else self.term(second, binding)
             if b is None:
                 return False
         return self._plain(test, a, b, binding) != test.negated

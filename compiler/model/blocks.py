@@ -73,6 +73,7 @@ class BlockBuilder:
         self.steps: dict[tuple[Any, ...], tuple[Action, tuple[Argument, ...], str]] = {}
         self.headings: dict[tuple[Any, ...], Heading] = {}
         self.durations: dict[int, Duration] = {}
+        self.casts: dict[tuple[tuple[Thing, ...], tuple[Thing, ...]], tuple[Thing, ...]] = {}
 
     def body(self, statements: list[tree.Statement], task: Task, entries: list[Entry]) -> None:
         owner = self.owner
@@ -124,6 +125,8 @@ class BlockBuilder:
 
     def _remarks_of_nothing(self, statements: list[tree.Statement], frame: Frame) -> None:
         """What is to be said before a step, with no step after it."""
+        if not statements or isinstance(statements[-1].node, _STEPS):
+            return
         last = next((n for n in range(len(statements), 0, -1) if isinstance(statements[n - 1].node, _STEPS)), 0)
         for statement in statements[last:]:
             node = statement.node
@@ -314,6 +317,9 @@ class BlockBuilder:
 
     def _cast(self, doers: tuple[Thing, ...], more: tuple[Thing, ...]) -> tuple[Thing, ...]:
         """Doers, joined actors, then whoever runs one of them; each once."""
+        known = self.casts.get((doers, more))
+        if known is not None:
+            return known
         cast: list[Thing] = []
         for actor in (*doers, *more):
             if actor not in cast:
@@ -321,7 +327,8 @@ class BlockBuilder:
         for actor in list(cast):
             if actor.runner is not None and actor.runner not in cast:
                 cast.append(actor.runner)
-        return tuple(cast)
+        known = self.casts[doers, more] = tuple(cast)
+        return known
 
     # --- steps -------------------------------------------------------------------------------------------------------
 
@@ -396,7 +403,7 @@ class BlockBuilder:
     ) -> None:
         terms = self._terms(statement, frame)
         words = tokens(node.words, self.units.by_name)
-        verbs = [v for v in self.book.match(words, frame.module) if isinstance(v, RoutineDecl)]
+        verbs = tuple([v for v in self.book.match(words, frame.module) if isinstance(v, RoutineDecl)])
         if not verbs:
             self.chooser.no_verb(words, terms, frame, routine=True)
             self._orphans(statement.children, task, frame)

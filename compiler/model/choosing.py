@@ -8,7 +8,7 @@ from fractions import Fraction
 from jackstay.model.kinds import text_of
 from jackstay.model.literals import is_under
 from jackstay.model.patterns import Phrasebook, RoutineDecl, Verb, Word, tokens
-from jackstay.model.records import NO_DIMENSION, Action, AnyOf, Block, Mark, Param, Table, Thing, Unit
+from jackstay.model.records import NO_DIMENSION, Action, AnyOf, Block, Kind, Mark, Param, Table, Thing, Unit
 from jackstay.model.scope import Candidate, Group, LetValue, Notebook, Scope
 from jackstay.model.terms import Terms
 from jackstay.model.words import with_article
@@ -56,42 +56,58 @@ class Chooser:
         self.book = book
         self.units = units
         self.notebook = notebook
+        # of overloads that share a skeleton: which slot each word fills, and what may stand there
+        self.slots: dict[tuple[Verb, ...], list[tuple[int, set[str], list[Param]]]] = {}
+        # the overload for arguments and doers of these kinds
+        self.chosen: dict[tuple[tuple[Verb, ...], tuple[Kind, ...], tuple[Kind, ...]], Action] = {}
 
     def resolve(
         self, node: tree.Phrase, block: Block, terms: Terms, frame: Frame
     ) -> tuple[Action, tuple[Argument, ...], str] | None:
         words = tokens(node.words, self.units)
-        verbs = [v for v in self.book.match(words, frame.module) if isinstance(v, Action)]
+        verbs = tuple([v for v in self.book.match(words, frame.module) if isinstance(v, Action)])
         if not verbs:
             self.no_verb(words, terms, frame, routine=False)
             return None
         arguments = self.arguments(words, verbs, terms, frame)
         if arguments is None:
             return None
-        fitting = [v for v in verbs if self.misfit(v, arguments) is None]
-        if not fitting:
-            self.wrong_argument(words, verbs, arguments, terms)
-            return None
-        action = self._for_cast(fitting, block, terms)
+        action = self._overload(verbs, arguments, words, block, terms)
         if action is None:
             return None
         helper = block.doers[1] if action.helped_by else None
         return action, (block.doers[0], helper, *arguments), self.text(node, frame)
 
-    def arguments(self, words: list[Word], verbs: Sequence[Verb], terms: Terms, frame: Frame) -> list[Argument] | None:
+    def _overload(
+        self, verbs: tuple[Action, ...], arguments: list[Argument], words: list[Word], block: Block, terms: Terms
+    ) -> Action | None:
+        """The one that these arguments and doers ask for; a finding if there is none."""
+        kinds = tuple([argument.kind for argument in arguments if type(argument) is Thing])
+        key = (verbs, kinds, tuple([doer.kind for doer in block.doers]))
+        found = self.chosen.get(key) if len(kinds) == len(arguments) else None
+        if found is None:
+            fitting = [v for v in verbs if self.misfit(v, arguments) is None]
+            if not fitting:
+                self.wrong_argument(words, verbs, arguments, terms)
+                return None
+            found = self._for_cast(fitting, block, terms)
+            if found is not None and len(kinds) == len(arguments):
+                self.chosen[key] = found
+        return found
+
+    def arguments(
+        self, words: list[Word], verbs: tuple[Verb, ...], terms: Terms, frame: Frame
+    ) -> list[Argument] | None:
         """The slots' arguments, as the first verb's pattern has them (all share the skeleton)."""
-        verb = verbs[0]
-        out: list[Argument] = []
-        good = True
-        for part, word in zip(verb.pattern, words, strict=True):
-            if part.words:
-                continue
-            sorts = {v.params[part.slot - 2].sort for v in verbs}
-            params = [v.params[part.slot - 2] for v in verbs]
-            argument = self._argument(word, sorts, params, terms, frame)
-            good &= argument is not None
-            out.append(argument)
-        return out if good else None
+        slots = self.slots.get(verbs)
+        if slots is None:
+            slots = self.slots[verbs] = [
+                (i, {v.params[part.slot - 2].sort for v in verbs}, [v.params[part.slot - 2] for v in verbs])
+                for i, part in enumerate(verbs[0].pattern)
+                if not part.words
+            ]
+        out = [self._argument(words[i], sorts, params, terms, frame) for i, sorts, params in slots]
+        return None if any(argument is None for argument in out) else out
 
     def _argument(self, word: Word, sorts: set[str], params: list[Param], terms: Terms, frame: Frame) -> Argument:
         node = word.node
@@ -269,7 +285,7 @@ class Chooser:
             else:
                 text = word.text
                 bound = frame.arguments.get(text) if frame else None
-                if isinstance(bound, Thing):
+                if type(bound) is Thing:
                     text = bound.name
             out += text if text == "," else (" " if out else "") + text
         return out

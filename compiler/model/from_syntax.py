@@ -465,7 +465,8 @@ class WorldBuilder:
             seen.setdefault(name, listed_at)
 
     def _allowances(self, module: ModuleLike) -> None:
-        def visit(statements: list[tree.Statement], first: int, last: int, parent: tree.Node | None = None) -> None:
+        def visit(statements: list[tree.Statement], above: tree.Statement | None) -> None:
+            parent = above.node if above is not None else None
             for statement in statements:
                 node = statement.node
                 if isinstance(node, tree.Hole) and isinstance(parent, (tree.Action, tree.Rule, tree.Excursion)):
@@ -477,14 +478,16 @@ class WorldBuilder:
                     if until is not None and not _is_date(until):
                         self.notebook.add("bad-date", module.file.span(statement, node.until_at), text=until)
                         until = None
+                    first = above.line if above is not None else 0
+                    last = _last_line(above) if above is not None else len(module.source.lines) + 1
                     self.world.allowances.append(
                         Allowance(node.rule.text, module.file.path, first, last, at, reason, until)
                     )
                 if statement.children:
-                    visit(statement.children, statement.line, _last_line(statement), node)
+                    visit(statement.children, statement)
 
         if not module.shipped:
-            visit(module.file.statements, 0, len(module.source.lines) + 1)
+            visit(module.file.statements, None)
 
 
 def _names_in(node: tree.Formula) -> list[str]:

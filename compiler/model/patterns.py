@@ -60,6 +60,9 @@ RESERVED = frozenset(
 )
 
 
+_new = tuple.__new__  # of words there are several to a line
+
+
 class RoutineDecl(Entity):
     """A routine as declared; its body is read anew at each call."""
 
@@ -96,6 +99,7 @@ class Phrasebook(Entity):
     exact: dict[tuple[str, int], list[Verb]] = fresh(factory=dict)
     called: set[str] = fresh(factory=set)  # routines that some plan calls
     modules: dict[str, frozenset[str]] = fresh(factory=dict)  # module -> modules it reaches by use
+    shapes: dict[tuple[str, int], list[list[Verb]]] = fresh(factory=dict)  # `exact`, those of one skeleton together
     broken: set[str] = fresh(factory=set)  # first words of verbs declared with a mistake: steps raise nothing further
 
     def add(self, verb: Verb, kinds: Sequence[Kind]) -> list[tuple[Verb, Kind | None]]:
@@ -107,6 +111,7 @@ class Phrasebook(Entity):
                 if other is not verb and overlap(verb, other, kinds):
                     clashes.append((other, meeting(verb, other, kinds)))
             self.exact.setdefault((first, len(verb.pattern)), []).append(verb)
+            self.shapes.pop((first, len(verb.pattern)), None)
             self.by_first.setdefault(first, []).append(verb)
         return clashes
 
@@ -114,12 +119,23 @@ class Phrasebook(Entity):
         """The verbs whose skeleton these words fit, seen from a module."""
         if not words:
             return []
+        key = (words[0].text, len(words))
+        fitting = [verbs for verbs in self._shapes(key) if misfit(verbs[0].pattern, words) is None]
+        if not fitting:
+            return []
         reached = self.modules.get(module, frozenset())
-        return [
-            v
-            for v in self.exact.get((words[0].text, len(words)), ())
-            if v.module in reached and misfit(v.pattern, words) is None
-        ]
+        if len(fitting) == 1:
+            return [v for v in fitting[0] if v.module in reached]
+        return [v for v in self.exact[key] if v.module in reached and any(v in verbs for verbs in fitting)]
+
+    def _shapes(self, key: tuple[str, int]) -> list[list[Verb]]:
+        found = self.shapes.get(key)
+        if found is None:
+            shapes: dict[tuple[tuple[str, ...], ...], list[Verb]] = {}
+            for verb in self.exact.get(key, ()):
+                shapes.setdefault(tuple(part.words for part in verb.pattern), []).append(verb)
+            found = self.shapes[key] = list(shapes.values())
+        return found
 
     def near(self, words: list[Word], module: str) -> list[Near]:
         """Patterns with the same first word, the best fitting first."""
@@ -221,7 +237,7 @@ def tokens(words: tuple[tree.PhraseWord, ...], units: Container[str]) -> list[Wo
                 out.append(Word(follower.text, follower, True))
                 i += 2
                 continue
-            out.append(Word(node.text, node, False))
+            out.append(_new(Word, (node.text, node, False)))
         elif isinstance(node, tree.Quantity):
             number, term = node.parts[0]
             name = term.powers[0][0]

@@ -11,13 +11,13 @@ from jackstay.outputs.paper import heading, pair, row, wrap
 DEPTH = " " * 17  # what belongs to a step stands under its text
 BLANK = "____________"
 HOW_TO_READ = (
-    "Top to bottom, a card for each place. A row: the clock, a box, a number, what to do. '>' is inserted: the way to the "
-    "next place, a tool drawn or put back; it has no number. Warnings and cautions stand before the step they belong "
-    "to. Cards F and G, at the end, are only used when they are called."
+    "Top to bottom, a card for each place. A row: the clock, a box, a number, what to do. What has no box is inserted: "
+    "the way to the next place, a tool drawn or put back. Warnings and cautions stand before the step they belong to. "
+    "Cards F and G, at the end, are only used when they are called."
 )
 ALL_TO_READ = (
-    "Everybody's steps by the clock; nothing waits for what stands below it. '>' is inserted. Whoever has to wait, and for "
-    "what, is told before the step. Cards F and G, at the end, are only used when they are called."
+    "Everybody's steps by the clock; nothing waits for what stands below it. What has no box is inserted. Whoever has "
+    "to wait, and for what, is told before the step. Cards F and G, at the end, are only used when they are called."
 )
 
 
@@ -88,9 +88,9 @@ def _row(one: Row, named: bool = False, everybody: bool = False) -> list[str]:
         return wrap(one.text, head, " " * len(head))
     if one.sort in ("wait", "beside"):
         who = f"{one.who}: " if one.who else ""
-        words = f'{who}{one.sort.upper()} {one.text}{":" if one.sort == "wait" and one.call else ""}'
+        words = f"{who}{one.sort.upper()} {one.text}{':' if one.sort == 'wait' and one.call else ''}"
         words += f' "{one.call}"' if one.call else ""
-        words += "; it is not over before this one is" if one.sort == "beside" else ""
+        words += " has begun; it is not over before this one is" if one.sort == "beside" else ""
         return wrap(words + (f" ({one.lasts})" if one.lasts else ""), DEPTH)
     lines = []
     if one.sort != "call":

@@ -1,14 +1,14 @@
 """The combined sheet: everybody's steps in one list, by the clock, with waits named.
 
-The clock's order never contradicts the proven one: a step starts after the end of whatever it waits for, and of two that
-start at once the earlier one in the proven order stands first."""
+The clock's order never contradicts the proven one: a step starts after the end of whatever it waits for, and of two
+that start at once the earlier one in the proven order stands first."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from jackstay.flow.records import Step
-from jackstay.model.records import Task, World
+from jackstay.model.records import Task, Thing, World
 from jackstay.outputs.balance import changes_of_light
 from jackstay.outputs.cards import aside, card_numbers
 from jackstay.outputs.deck import marks, part
@@ -41,7 +41,7 @@ def in_order(view: View) -> list[Step]:
     return [] if times is None else sorted(view.flow.steps, key=lambda step: (times.start[step.index], step.index))
 
 
-def _rows(view: View, cards: Numbers, letters: dict[object, str]) -> Iterator[Row]:
+def _rows(view: View, cards: Numbers, letters: dict[Thing, str]) -> Iterator[Row]:
     if view.times is None:
         return
     turns = changes_of_light(view, view.times)

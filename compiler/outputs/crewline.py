@@ -20,11 +20,12 @@ from jackstay.outputs.crewline_lane import Crossings, LaneSketch
 from jackstay.outputs.crewline_lane import Frame as Window
 from jackstay.outputs.crewline_legend import legend_of
 from jackstay.outputs.crewline_parts import Parts, Tie, lane_order, parts_of
-from jackstay.outputs.crewline_strips import Stocks, TaskSketch, draw_stocks, stocks_of
+from jackstay.outputs.crewline_strips import Stocks, draw_stocks, stocks_of
+from jackstay.outputs.crewline_tasks import TaskSketch
 from jackstay.outputs.frame import Frame
+from jackstay.outputs.heads import frame_of_time
 from jackstay.outputs.look import A3_WIDTH, MARGIN, TEXT, ActorStyle, actor_styles
 from jackstay.outputs.sheet import Sheet, Sign
-from jackstay.outputs.heads import frame_of_time
 from jackstay.outputs.views import NOT_WORKED_OUT, View
 from jackstay.timing.records import Times
 
@@ -33,6 +34,7 @@ EDGE = 8.0  # at the right, for arrowheads
 LEAST_KEY = 60.0
 USUAL_LANE = 62.0
 TRIES = 5
+LINES = (4, 3)  # of words in a bar: fewer where a sheet is too full
 
 
 def crew_timelines(world: World, views: list[View], frame: Frame) -> dict[str, str]:
@@ -93,8 +95,8 @@ class _Excursion:
     def _sheet(self, name: str, window: str, number: int, of: int, legend: Sequence[tuple[Sign, str]]) -> Sheet:
         excursion = self.view.excursion
         about = (
-            f"Excursion {self.view.number} of {self.of}{', ' + window if window else ''}, if everything takes its usual "
-            f"time. {frame_of_time(excursion)}"
+            f"Excursion {self.view.number} of {self.of}{', ' + window if window else ''}, if everything takes its "
+            f"usual time. {frame_of_time(excursion)}"
         )
         return Sheet(name, self.frame, f"Crew timeline: {excursion.title}", about, legend, number, of)
 
@@ -108,9 +110,10 @@ class _Excursion:
             axis = Axis(self.view, self.times, self.right - self.left, least)
             self.axis = axis
             parts = parts_of(self.view, self.times, axis, groups)
-            plans = self._planned(parts, axis, groups)
-            if all(self._height(plan) <= self.room for plan in plans):
-                return plans
+            for lines in LINES:
+                plans = self._planned(parts, axis, groups, lines)
+                if all(self._height(plan) <= self.room for plan in plans):
+                    return plans
             least = axis.sheets + max(1, axis.sheets // 4)
         found: list[_Plan] = []
         for plan in plans:
@@ -137,14 +140,14 @@ class _Excursion:
             used += need
         return groups
 
-    def _planned(self, parts: Parts, axis: Axis, groups: list[list[Thing]]) -> list[_Plan]:
+    def _planned(self, parts: Parts, axis: Axis, groups: list[list[Thing]], lines: int) -> list[_Plan]:
         numbers = Numbers()
         found = []
         for sheet in range(axis.sheets):
             start, end = axis.window(sheet)
             for group in groups:
                 key = Key(numbers, A3_WIDTH - 2 * MARGIN)
-                window = Window(self.view, self.times, key, self.styles, start, self.left, self.right)
+                window = Window(self.view, self.times, key, self.styles, start, self.left, self.right, lines)
                 order = {actor: number for number, actor in enumerate(group)}
                 ties = [
                     (tie, window.x(tie.at))
@@ -208,9 +211,9 @@ class _Excursion:
             if number:
                 svg.line(sheet.left, top - 1, self.left - 8, top - 1, "s-hair", 0.6)
             figures = self._figures(actor)
-            draw_name(svg, actor, self.styles[actor], figures, sheet.left, top + 6, GUTTER - 12)
+            draw_name(svg, actor, self.styles[actor], figures, sheet.left, top + 6)
             draw_lane(svg, lane, top)
-            draw_stocks(svg, plan.window, self.axis, self.stocks, actor, sheet.left, top + lane.height)
+            draw_stocks(svg, plan.window, self.axis, self.stocks, lane, sheet.left, top + lane.height)
         return y
 
     def _figures(self, actor: Thing) -> list[str]:

@@ -17,8 +17,9 @@ from jackstay.outputs.views import View, is_idle
 from jackstay.timing.records import Times
 from jackstay.timing.schedule import own_predecessors
 
-PIN = 16.0  # for a step that takes no time
-USUAL = 15.0  # a written step of middling length gets at least this
+PIN = 16.0  # for a step that takes no time; wider where nothing takes any
+WIDE_PIN = 90.0
+USUAL = 17.0  # a written step of middling length gets at least this
 TICKS = (1, 2, 5, 10, 15, 20, 30, 60, 120, 240, 480, 1440)  # minutes
 MINUTE = 60
 
@@ -34,9 +35,14 @@ class Axis:
         for step, level in self.level.items():
             deep[times.start[step]] = max(deep.get(times.start[step], 0), level)
         self._at = sorted(deep)
-        self._sums = [0.0, *accumulate(deep[at] * PIN for at in self._at)]
-        wanted = float(times.makespan) * _scale(view, times) + self._sums[-1]
+        pins = sum(deep.values())
+        wanted = float(times.makespan) * _scale(view, times) + pins * PIN
         self.sheets = max(ceil(wanted / width - 0.001), least_sheets, 1)
+        self.pin = PIN
+        if pins and not times.makespan:
+            self.pin = max(PIN, min(self.sheets * width / pins, WIDE_PIN))
+            self.sheets = max(ceil(pins * self.pin / width - 0.001), 1)
+        self._sums = [0.0, *accumulate(deep[at] * self.pin for at in self._at)]
         spare = self.sheets * width - self._sums[-1]
         self.scale = spare / float(times.makespan) if times.makespan else 0.0
 
@@ -51,8 +57,8 @@ class Axis:
         start, end = self.times.start[step.index], self.times.end[step.index]
         level = self.level.get(step.index)
         if level is not None:
-            left = self.left(start) + (level - 1) * PIN
-            return left + 1, left + PIN - 1
+            left = self.left(start) + (level - 1) * self.pin
+            return left + 1, left + self.pin - 1
         if start == end:
             return self.right(start), self.right(start)
         return self.right(start), self.left(end)
@@ -74,7 +80,7 @@ class Axis:
                 low = middle + 1
             else:
                 high = middle
-        return Fraction(low)
+        return min(Fraction(low), self.times.makespan)
 
     def widened(self) -> Iterator[tuple[float, float]]:
         """The moments that are not to scale."""

@@ -3,7 +3,7 @@ spread of the end."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -53,9 +53,7 @@ def ends_of(view: View) -> Ends | None:
         if steps
     }
     given = any(triple is not None and not triple.certain for triple in graph.triples)
-    return Ends(
-        graph.seconds(max(quick.end, default=0)), graph.seconds(max(slow.end, default=0)), actors, given
-    )
+    return Ends(graph.seconds(max(quick.end, default=0)), graph.seconds(max(slow.end, default=0)), actors, given)
 
 
 def nights(view: View, until: Fraction) -> Iterator[tuple[Fraction, Fraction]]:
@@ -84,23 +82,32 @@ def limit_of(view: View, times: Times) -> tuple[Fraction | None, Fraction]:
 class Overview:
     """The whole excursion on one line, to scale, up to its limit or its latest end."""
 
-    def __init__(self, view: View, times: Times, ends: Ends | None, left: float, right: float) -> None:
+    def __init__(
+        self, view: View, times: Times, ends: Ends | None, left: float, right: float, latest: Fraction | None = None
+    ) -> None:
+        """latest: where the line ends, if not at its own limit or latest end."""
         self.view, self.times, self.ends = view, times, ends
         self.left, self.right = left, right
         self.limit, self.touched = limit_of(view, times)
-        self.latest = max(times.makespan, self.limit or ZERO, ends.most if ends is not None else ZERO)
+        self.latest = latest or max(times.makespan, self.limit or ZERO, ends.most if ends is not None else ZERO)
         self.scale = (right - left) / (float(self.latest) * 1.005) if self.latest else 0.0
 
     def x(self, at: Fraction) -> float:
         return self.left + float(at) * self.scale
 
-    def draw(self, svg: Svg, gutter: float, y: float, window: tuple[Fraction, Fraction] | None) -> float:
-        """window: the stretch that this sheet shows; None: all of it."""
+    def draw(
+        self,
+        svg: Svg,
+        gutter: float,
+        y: float,
+        window: tuple[Fraction, Fraction] | None,
+        name: Sequence[str] = ("the whole", "excursion"),
+    ) -> float:
+        """window: the stretch that this sheet shows; None: all of it. name: what stands beside it, in lines."""
         times = self.times
         base = y + 24
         with svg.group("overview", "The whole excursion against its limit"):
-            svg.text(gutter, base - 2, "the whole", STRONG, "f-ink", True)
-            svg.text(gutter, base + 8, "excursion", STRONG, "f-ink", True)
+            svg.lines(gutter, base - 2 - 4 * (len(name) > 2), name, STRONG, "f-ink", True)
             self._marks(svg, y, base)
             if self.limit is not None and self.touched < self.limit:
                 a, b = self.x(self.touched), self.x(self.limit)
@@ -125,34 +132,45 @@ class Overview:
     def _marks(self, svg: Svg, y: float, base: float) -> None:
         """Words above the line, each with a stroke down to its moment; in two rows."""
         times, excursion = self.times, self.view.excursion
-        marks: list[tuple[Fraction, str, str]] = []
+        rows = [Strip(), Strip()]
+        if self.limit is not None:
+            kept = f"reserve from {clock(self.touched)}, " if self.touched < self.limit else ""
+            words = f"{kept}limit {clock(self.limit)}"
+            self._mark(svg, rows, (1,), self.limit, words, "loud", base)
+        self._mark(svg, rows, (0, 1), times.makespan, self._end_words(), "ink", base)
         if excursion.clock:
-            at = clock(times.clock_zero)
             mark = excursion.clock_starts
             said = f" ({caller(mark)}: {spoken(mark)})" if mark is not None else ""
-            marks.append((times.clock_zero, f"{excursion.clock} counts from {at}{said}", "f-ink"))
-        marks.append((times.makespan, self._end_words(), "f-ink"))
-        if self.limit is not None:
-            if self.touched < self.limit:
-                marks.append((self.touched, f"reserve from {clock(self.touched)}", "f-loud"))
-            marks.append((self.limit, f"limit {clock(self.limit)}", "f-loud"))
-        rows = [Strip(), Strip()]
-        for at_, words, cls in marks:
-            x = self.x(at_)
-            wide = text_width(words, SMALL) + 6
-            for number, row in enumerate(rows):
-                spots = ((x, x + wide), (x - wide, x))
-                spot = next((s for s in spots if s[1] <= self.right + 1 and s[0] >= self.left - 1 and row.free(*s)), None)
-                if spot is None or (number and not rows[0].free(x - 1, x + 1)):
-                    continue
-                row.take(*spot)
-                if number:
-                    rows[0].take(x - 1, x + 1)
-                top = base - 9 - 8.6 * number
-                svg.line(x, top - 5.5, x, base, "s-loud" if cls == "f-loud" else "s-ink", 0.8)
-                right = spot[0] == x
-                svg.text(x + 2.5 if right else x - 2.5, top, words, SMALL, cls, anchor="" if right else "end")
-                break
+            words = f"{excursion.clock} counts from {clock(times.clock_zero)}{said}"
+            self._mark(svg, rows, (0, 1), times.clock_zero, words, "ink", base)
+
+    def _mark(
+        self, svg: Svg, rows: list[Strip], allowed: tuple[int, ...], at: Fraction, words: str, colour: str, base: float
+    ) -> None:
+        x = self.x(at)
+        wide = text_width(words, SMALL) + 6
+        for number in allowed:
+            inside = (
+                one for one in ((x, x + wide), (x - wide, x)) if one[0] >= self.left - 1 and one[1] <= self.right + 3
+            )
+            spot = next((one for one in inside if rows[number].free(*one)), None)
+            if spot is None or (number and not rows[0].free(x - 1, x + 1)):
+                continue
+            rows[number].take(*spot)
+            if number:
+                rows[0].take(x - 2, x + 2)
+            top = base - 9 - 8.6 * number
+            svg.line(x, top - 5.5, x, base, f"s-{colour}", 0.8)
+            right = spot[0] == x
+            svg.text(x + 2.5 if right else x - 2.5, top, words, SMALL, f"f-{colour}", anchor="" if right else "end")
+            return
+        # No room beside its own moment: wherever there is some, without a stroke.
+        for number, row in enumerate(rows):
+            place = row.first(self.left, self.right, wide)
+            if place is not None:
+                row.take(place, place + wide)
+                svg.text(place + 2.5, base - 9 - 8.6 * number, words, SMALL, f"f-{colour}")
+                return
 
     def _end_words(self) -> str:
         times, ends = self.times, self.ends
@@ -204,7 +222,8 @@ def draw_ruler(svg: Svg, frame: Frame, axis: Axis, gutter: float, y: float) -> f
             y += BAND
         svg.text(gutter, y + 9.6, "from the start, h:mm", SMALL, "f-soft")
         end = min(frame.x(axis.right(times.makespan)), frame.right)
-        svg.line(frame.left, y, end, y, "s-ink", 1.2)
+        if end > frame.left:
+            svg.line(frame.left, y, end, y, "s-ink", 1.2)
         for left, right in axis.widened():
             if frame.shows(left, right):
                 a, b = frame.clip(left, right)
@@ -243,8 +262,9 @@ def _band(svg: Svg, frame: Frame, axis: Axis, y: float) -> None:
         if right > left and frame.shows(left, right):
             a, b = frame.clip(left, right)
             svg.rect(a, y, b - a, BAND - 1, "f-dusk s-soft", stroke_width=0.6)
-            for x in _every(a + 3, b - 1.5, 6):
-                svg.circle(x, y + 7.2, 0.5, "f-ink s-ink", 0.1)
+            wide = text_width(_band_text(since, until, "dark", b - a), SMALL) + 3
+            for x in _every(a + 3 + wide, b - 1.5, 6):
+                svg.circle(x, y + 4.5, 0.6, "f-ink s-ink", 0.1)
             _band_words(svg, frame, axis, y, since, until, "dark")
         at = until
 
@@ -260,8 +280,10 @@ def _band_words(svg: Svg, frame: Frame, axis: Axis, y: float, since: Fraction, u
     if not frame.shows(left, right) or right <= left:
         return
     a, b = frame.clip(left, right)
+    words = _band_text(since, until, word, b - a)
+    svg.text(a + 3, y + 6.9, words, SMALL, "f-ink" if word == "dark" else "f-soft")
+
+
+def _band_text(since: Fraction, until: Fraction, word: str, room: float) -> str:
     words = f"{word} {clock(since)} to {clock(until)}" if word == "dark" else word
-    for one in (words, word):
-        if text_width(one, SMALL) + 6 <= b - a:
-            svg.text(a + 3, y + 5.9, one, SMALL, "f-ink" if word == "dark" else "f-soft")
-            return
+    return next((one for one in (words, word) if text_width(one, SMALL) + 6 <= room), "")

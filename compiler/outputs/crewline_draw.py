@@ -10,6 +10,8 @@ from jackstay.outputs.crewline_key import LINE
 from jackstay.outputs.crewline_lane import (
     FLAG_ROW,
     HATCH,
+    NAME_LINE,
+    NAME_ROOM,
     NUMBER_ROW,
     PENNANT,
     PLACES,
@@ -19,6 +21,7 @@ from jackstay.outputs.crewline_lane import (
     PlacedBar,
     PlacedFlag,
     PlacedWait,
+    name_lines,
 )
 from jackstay.outputs.crewline_parts import Tie
 from jackstay.outputs.look import SMALL, STRONG, ActorStyle, step_link
@@ -68,7 +71,9 @@ def outline(placed: PlacedBar, y: float) -> list[tuple[float, float]]:
     left, right, low = placed.left, placed.right, y + placed.height
     middle = (y + low) / 2
     points = [(left + POINT, y) if placed.cut_left else (left, y)]
-    points += [(right - POINT, y), (right, middle), (right - POINT, low)] if placed.cut_right else [(right, y), (right, low)]
+    points += (
+        [(right - POINT, y), (right, middle), (right - POINT, low)] if placed.cut_right else [(right, y), (right, low)]
+    )
     points += [(left + POINT, low), (left, middle)] if placed.cut_left else [(left, low)]
     return points
 
@@ -77,7 +82,7 @@ def _bar(svg: Svg, sketch: LaneSketch, placed: PlacedBar, top: float) -> None:
     bar, y = placed.bar, top + sketch.line
     view = sketch.frame.view
     data = {**step_link(view, bar.step), "data-actor": bar.actor.name}
-    cls = "step" if not placed.cut_left else "goes-on"
+    cls = "goes-on" if placed.again else "step"
     with svg.box(f"{cls} {bar.sort}", bar.label, data=data):
         inserted = bar.sort == "inserted"
         fill = "f-wash" if inserted else "f-tag" if bar.sort == "written" else "f-paper"
@@ -204,14 +209,12 @@ def draw_ties(
             continue
         (one, y1), (other, y2) = first, second
         start, end = y1 + one.line, y2 + other.line
-        if tie.sort == "handover":
-            upper = one if start < end else other
-            height = _bar_height(upper, tie)
+        if tie.sort != "chain":  # from below the bar of whoever stands above
+            height = _bar_height(one if start < end else other, tie)
             if start < end:
                 start += height
             else:
-                end += height
-                end += 1
+                end += height + (1 if tie.sort == "handover" else 0)
         data = {**step_link(link.view, tie.step), "data-from": tie.ends[0].name, "data-to": tie.ends[1].name}
         with svg.group(f"tie {tie.sort}", tie.label, data=data):
             draw_tie(svg, tie.sort, x, start, end)
@@ -221,10 +224,13 @@ def _bar_height(sketch: LaneSketch, tie: Tie) -> float:
     return next((one.height for one in sketch.bars if one.bar.step is tie.step), 0.0)
 
 
-def draw_name(svg: Svg, actor: Thing, style: ActorStyle, lines: Sequence[str], x: float, y: float, room: float) -> None:
+def draw_name(svg: Svg, actor: Thing, style: ActorStyle, figures: Sequence[str], x: float, y: float) -> None:
     """An actor's badge and name, with figures below."""
     svg.badge(x + 7, y + 5, style, 5.2)
-    svg.text(x + 17, y + 8.2, actor.title, STRONG, "f-ink", True, width=room - 17)
-    for number, words in enumerate(lines):
-        svg.text(x + 1, y + 19 + number * LINE, words, SMALL, "f-soft", width=room - 1)
-
+    row = y + 8.2
+    for words in name_lines(actor):
+        svg.text(x + 17, row, words, STRONG, "f-ink", True)
+        row += NAME_LINE
+    for words in figures:
+        svg.text(x + 1, row + 0.5, words, SMALL, "f-soft", width=NAME_ROOM - 1)
+        row += LINE

@@ -1,4 +1,4 @@
-"""Numbers for what has no room for its words, and the key that tells the words. Also: what is free in a row of texts."""
+"""Numbers for what has no room for its words, and the key that tells the words. Also: what is free in a row."""
 
 from __future__ import annotations
 

@@ -13,7 +13,7 @@ from jackstay.outputs.clock import clock, minutes
 from jackstay.outputs.crewline_key import AIR, LINE, Key, Strip
 from jackstay.outputs.crewline_parts import Bar, Flag, Lane, Post, Wait
 from jackstay.outputs.lettering import text_width, wrap_text
-from jackstay.outputs.look import SMALL, ActorStyle, step_link
+from jackstay.outputs.look import SMALL, STRONG, ActorStyle, step_link
 from jackstay.outputs.views import View
 from jackstay.outputs.wording import source_place
 from jackstay.timing.records import Times
@@ -22,19 +22,21 @@ FLAG_ROW = 9.4
 PLACES = 11.0
 THIN = 11.5
 HATCH = 5.0
+CLEAR = 3.0  # between a text and an upright line
 SLACK = 6.0
 NUMBER_ROW = 9.0
 FOOT = 6.0
-MOST_LINES = 4
 PENNANT = 6.5
 POINT = 3.0  # of a bar that goes on on another sheet
 SHIFT = 26.0  # how far from its bar a number may stand
-LEAST = 40.0  # of a lane: its name and figures stand beside it
+MOST_ROWS = 8  # then it is told in the key, whatever lies over it
+NAME_ROOM = 106.0  # beside a lane
+NAME_LINE = 10.5
 
 
 @dataclass(slots=True)
 class Frame:
-    """The window of a sheet. left, right: of the chart on the sheet."""
+    """The window of a sheet. left, right: of the chart on the sheet. lines: of words in a bar, at most."""
 
     view: View
     times: Times
@@ -43,6 +45,7 @@ class Frame:
     start: float
     left: float
     right: float
+    lines: int
 
     def x(self, position: float) -> float:
         return self.left + position - self.start
@@ -65,6 +68,8 @@ class Frame:
 
 @dataclass(slots=True)
 class PlacedBar:
+    """again: it begins on an earlier sheet. cut_left, cut_right: it is pointed there, as it goes on."""
+
     bar: Bar
     left: float
     right: float
@@ -74,6 +79,7 @@ class PlacedBar:
     number: str = ""
     below: "tuple[float, int] | None" = None  # where its number stands: middle, row
     height: float = THIN
+    again: bool = False
 
 
 @dataclass(slots=True)
@@ -110,7 +116,8 @@ class PlacedPost:
 
 @dataclass(slots=True)
 class Crossings:
-    """Upright lines on the sheet, by x: through what is above a lane's line, through its bars, through what is below."""
+    """Upright lines on the sheet, by x: through what is above a lane's line, through its bars, through what is
+    below."""
 
     above: list[float] = field(default_factory=list)
     between: list[float] = field(default_factory=list)
@@ -122,10 +129,13 @@ class LaneSketch:
         self.frame = frame
         self.lane = lane
         self.crossings = crossings
+        # its name and figures stand beside it
+        self.least = 29.0 + NAME_LINE * len(name_lines(lane.actor))
         self.bars: list[PlacedBar] = []
         self.waits: list[PlacedWait] = []
         self.flags: list[PlacedFlag] = []
         self.posts: list[PlacedPost] = []
+        self._last: dict[int, float] = {}  # of each row of numbers, how far it is used
         self.slack_words: list[tuple[float, int, str]] = []
         self.number_rows: list[Strip] = []
         self.flag_rows: list[Strip] = []
@@ -133,6 +143,8 @@ class LaneSketch:
         written = [one for one in self.bars if one.bar.sort != "inserted"]
         lines = max((len(one.lines) for one in written), default=0)
         self.bar_height = max(lines * LINE + 4.5, THIN if not written else THIN + 6)
+        if any(one.bar.blank for one in written):
+            self.bar_height += HATCH
         self._waits()
         for one in written:
             one.height = self.bar_height
@@ -147,7 +159,7 @@ class LaneSketch:
     @property
     def line(self) -> float:
         """Of the line, from the lane's top."""
-        return len(self.flag_rows) * FLAG_ROW + PLACES + max(0.0, LEAST - self._natural()) / 3
+        return len(self.flag_rows) * FLAG_ROW + PLACES + max(0.0, self.least - self._natural()) / 3
 
     @property
     def numbers_top(self) -> float:
@@ -155,7 +167,7 @@ class LaneSketch:
 
     @property
     def height(self) -> float:
-        return max(self._natural(), LEAST)
+        return max(self._natural(), self.least)
 
     def _natural(self) -> float:
         slack = SLACK if self.has_slack else 2
@@ -171,16 +183,17 @@ class LaneSketch:
                 continue
             left, right = frame.clip(bar.left, bar.right)
             cut_left, cut_right = frame.x(bar.left) < frame.left - 0.01, frame.x(bar.right) > frame.right + 0.01
+            again = cut_left
             if right - left < 2 * POINT:
                 cut_left = cut_right = False
-            placed = PlacedBar(bar, left, right, cut_left, cut_right, [])
+            placed = PlacedBar(bar, left, right, cut_left, cut_right, [], again=again)
             self.bars.append(placed)
             room = right - left - 3.6 - POINT * (cut_left + cut_right)
             if bar.sort == "inserted":
                 words = bar.words.split(" (")[0]
                 placed.lines = [words] if text_width(words, SMALL) <= room else []
                 continue
-            lines = fitting(bar.words, room, MOST_LINES)
+            lines = fitting(bar.words, room, frame.lines)
             if lines:
                 placed.lines = lines
             else:
@@ -190,7 +203,7 @@ class LaneSketch:
 
     def _keyed_bar(self, bar: Bar) -> int:
         frame, step = self.frame, bar.step
-        words = f"{bar.words}, {minutes(frame.times.durations[step.index])}  {source_place(step.entry.at)}"
+        words = f"{bar.words}, {minutes(frame.times.durations[step.index])} · {source_place(step.entry.at)}"
         when = clock(frame.times.start[step.index], frame.times.start_open[step.index])
         who = frame.letters(step.cast)
         return frame.key.number("step", step.index, when, who, words, step_link(frame.view, step))
@@ -204,12 +217,12 @@ class LaneSketch:
             left, right = frame.clip(wait.left, wait.right)
             strip = Strip()
             for x in self.crossings.between:
-                strip.take(x - AIR, x + AIR)
+                strip.take(x - CLEAR, x + CLEAR)
             hole = strip.widest(left, right) or (left, left)
             room = hole[1] - hole[0] - 3
             placed = PlacedWait(wait, left, right, hole[0] + 1.5, [])
             for words in wait.words:
-                lines = fitting(words, room, 3)
+                lines = fitting(words, room, min(3, frame.lines))
                 if lines:
                     placed.lines = lines
                     break
@@ -233,22 +246,42 @@ class LaneSketch:
     # --- flags and posts ---------------------------------------------------------------------------------------------
 
     def _flags(self) -> None:
+        """Row by row from the line up: what finds room between the poles that go higher flies there."""
         frame = self.frame
-        poles: list[float] = []
+        pending: list[tuple[Flag, float]] = []
         for flag in self.lane.flags:
             x = frame.x(flag.at)
-            if not frame.left - 0.01 < x <= frame.right + 0.01 or (x < frame.left + 0.01 and flag.at > 0.01):
-                continue
-            x = min(x, frame.right)
-            spot = None
-            for number, words in ((False, flag.words), (True, "")):
-                words = words or str(self._keyed_flag(flag))
-                spot = self._fly(x, text_width(words, SMALL, number), poles, 2 if not number else 6)
-                if spot is not None:
-                    self.flags.append(PlacedFlag(flag, x, spot[0], spot[1], words, number))
-                    break
-            assert spot is not None
-            poles.append(x)
+            first = flag.at <= 0.01 and x >= frame.left - 0.01
+            if frame.left + 0.01 < x <= frame.right + 0.01 or first:
+                pending.append((flag, min(x, frame.right)))
+        while pending:
+            row = len(self.flag_rows)
+            strip = Strip()
+            for x in self.crossings.above:
+                strip.take(x - CLEAR, x + CLEAR)
+            self.flag_rows.append(strip)
+            poles = [x for _, x in pending]
+            left: list[tuple[Flag, float]] = []
+            for flag, x in pending:
+                if not self._fly(flag, x, row, strip, poles):
+                    left.append((flag, x))
+            pending = left
+
+    def _fly(self, flag: Flag, x: float, row: int, strip: Strip, poles: list[float]) -> bool:
+        """Whether it finds room in the row, with its words, or above the lowest row with its number."""
+        frame = self.frame
+        others = [pole for pole in poles if abs(pole - x) > 1]
+        for number in (False, True) if row else (False,):
+            words = str(self._keyed_flag(flag)) if number else flag.words
+            whole = PENNANT + text_width(words, SMALL, number) + AIR
+            for turn, (a, b) in ((1, (x + CLEAR, x + whole)), (-1, (x - whole, x - CLEAR))):
+                inside = a >= frame.left - 1 and b <= frame.right + 3
+                crowded = not strip.free(a, b) or any(a < pole < b for pole in others)
+                if inside and (not crowded or row >= MOST_ROWS):
+                    strip.take(a, b)
+                    self.flags.append(PlacedFlag(flag, x, row, turn, words, number))
+                    return True
+        return False
 
     def _keyed_flag(self, flag: Flag) -> int:
         frame = self.frame
@@ -257,46 +290,10 @@ class LaneSketch:
         index = flag.step.index if flag.sort == "call" else flag.step.index + 1_000_000
         return frame.key.number(flag.sort, index, clock(flag.when), frame.letters([self.lane.actor]), words, data)
 
-    def _fly(self, x: float, wide: float, poles: list[float], most: int) -> tuple[int, int] | None:
-        """The row and the side where a flag with its words is free, in the lowest row possible."""
-        whole = PENNANT + wide + AIR
-        for row in range(most):
-            while len(self.flag_rows) <= row:
-                self._new_row(poles)
-            if not all(lower.free(x - 0.7, x + 0.7) for lower in self.flag_rows[:row]):
-                continue
-            strip = self.flag_rows[row]
-            for turn, (a, b) in ((1, (x + AIR, x + whole)), (-1, (x - whole, x - AIR))):
-                if a >= self.frame.left - 1 and b <= self.frame.right + 1 and strip.free(a, b):
-                    strip.take(a, b)
-                    for lower in self.flag_rows[:row]:
-                        lower.take(x - 0.7, x + 0.7)
-                    self._drop_rows(row)
-                    return row, turn
-        self._drop_rows(0)
-        if most > 2:  # whatever is there: at least it is told in the key
-            row = len(self.flag_rows)
-            self._new_row([])
-            turn = 1 if x + whole <= self.frame.right else -1
-            self.flag_rows[row].take(x, x + turn * whole) if turn > 0 else self.flag_rows[row].take(x - whole, x)
-            return row, turn
-        return None
-
-    def _new_row(self, poles: list[float]) -> None:
-        strip = Strip()
-        for x in self.crossings.above:
-            strip.take(x - AIR, x + AIR)
-        self.flag_rows.append(strip)
-
-    def _drop_rows(self, used: int) -> None:
-        """Rows that were only tried."""
-        highest = max([used, *(flag.row for flag in self.flags)]) if self.flags or used else used
-        del self.flag_rows[highest + 1 :]
-
     def _posts(self) -> None:
         frame, strip = self.frame, Strip()
         for x in self.crossings.above:
-            strip.take(x - AIR, x + AIR)
+            strip.take(x - CLEAR, x + CLEAR)
         for flag in self.flags:
             strip.take(flag.x - 1.2, flag.x + 1.2)
         posts = self.lane.posts
@@ -337,23 +334,24 @@ class LaneSketch:
             if row == len(self.number_rows):
                 strip = Strip()
                 for x in self.crossings.below:
-                    strip.take(x - AIR, x + AIR)
+                    strip.take(x - CLEAR, x + CLEAR)
                 self.number_rows.append(strip)
             strip = self.number_rows[row]
-            low = max(middle - half - SHIFT / 3, frame.left)
+            low = max(middle - half - SHIFT, frame.left, self._last.get(row, frame.left))
             best = None
-            for a, b in strip.holes(low, min(middle + half + SHIFT, frame.right)):
+            for a, b in strip.holes(low, min(middle + half + SHIFT, frame.right + 7)):
                 if b - a >= 2 * half:
                     at = min(max(middle, a + half), b - half)
                     if best is None or abs(at - middle) < abs(best - middle):
                         best = at
             if best is not None:
                 strip.take(best - half, best + half)
+                self._last[row] = best + half
                 if row:  # its leader
                     for lower in self.number_rows[:row]:
                         lower.take(best - 0.5, best + 0.5)
                 return best, row
-            if row >= 8:
+            if row >= MOST_ROWS:
                 strip.take(middle - half, middle + half)
                 return middle, row
             row += 1
@@ -363,7 +361,7 @@ class LaneSketch:
         if not self.number_rows:
             strip = Strip()
             for x in self.crossings.below:
-                strip.take(x - AIR, x + AIR)
+                strip.take(x - CLEAR, x + CLEAR)
             self.number_rows.append(strip)
         strip = self.number_rows[0]
         for one in self.bars:
@@ -376,8 +374,13 @@ class LaneSketch:
             if at is not None:
                 strip.take(at, at + wide)
                 self.slack_words.append((at + AIR / 2, 0, words))
-        if not strip.taken or not (self.slack_words or any(one.below for one in (*self.bars, *self.waits))):
+        numbered = any(one.below for one in self.bars) or any(one.below for one in self.waits)
+        if not numbered and not self.slack_words:
             self.number_rows = []
+
+
+def name_lines(actor: Thing) -> list[str]:
+    return wrap_text(actor.title, STRONG, NAME_ROOM - 17, 2, True)
 
 
 def fitting(words: str, room: float, most: int) -> list[str]:
@@ -385,9 +388,7 @@ def fitting(words: str, room: float, most: int) -> list[str]:
     if room <= 0 or text_width(words, SMALL) > room * most:
         return []
     for word in words.split():
-        if text_width(word, SMALL) > room and not all(
-            line.endswith("-") for line in wrap_text(word, SMALL, room)[:-1]
-        ):
+        if text_width(word, SMALL) > room and not all(line.endswith("-") for line in wrap_text(word, SMALL, room)[:-1]):
             return []
     lines = wrap_text(words, SMALL, room)
     return lines if len(lines) <= most else []

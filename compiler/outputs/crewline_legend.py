@@ -7,6 +7,7 @@ from jackstay.outputs.crewline_clock import diamond
 from jackstay.outputs.crewline_draw import draw_tie, pole
 from jackstay.outputs.crewline_strips import Stocks
 from jackstay.outputs.look import SMALL, ActorStyle
+from jackstay.outputs.order_graph import company, handed_over
 from jackstay.outputs.order_signs import RANK_DASH
 from jackstay.outputs.sheet import Sign, badge_legend
 from jackstay.outputs.svg import Svg, way
@@ -14,9 +15,7 @@ from jackstay.outputs.views import View, is_idle
 from jackstay.timing.records import Times
 
 
-def legend_of(
-    view: View, times: Times, styles: dict[Thing, ActorStyle], stocks: Stocks
-) -> list[tuple[Sign, str]]:
+def legend_of(view: View, times: Times, styles: dict[Thing, ActorStyle], stocks: Stocks) -> list[tuple[Sign, str]]:
     flow = view.flow
     steps = [step for step in flow.steps if not is_idle(step)]
     ranks = {step.entry.task.rank for step in steps}
@@ -41,8 +40,10 @@ def legend_of(
         found.append((_hatched, "waits"))
     if any(not step.inserted and len([a for a in step.cast if a in step.entry.block.doers]) > 1 for step in steps):
         found.append((_tie("joint"), "joint"))
-    if any(len(step.cast) > 1 for step in steps):
+    handed = [step for step in steps if handed_over(view.world, step)]
+    if handed:
         found.append((_tie("handover"), "hand-over"))
+    if any(company(step) and step not in handed for step in steps):
         found.append((_tie("meeting"), "two meet"))
     if any(actor.runner in step.cast for step in steps for actor in step.cast):
         found.append((_tie("runs"), "one runs the other"))
@@ -133,12 +134,14 @@ def _limit(svg: Svg, x: float, y: float) -> None:
 
 
 def _reserve(svg: Svg, x: float, y: float) -> None:
-    svg.path(way([(x - 12, y + 2), (x - 12, y - 5), (x + 12, y - 2), (x + 12, y + 2)], True), "f-wash s-soft", 0.3)
+    svg.path(way([(x - 12, y + 2), (x - 12, y - 5), (x + 12, y - 2), (x + 12, y + 2)], True), "f-dusk s-soft", 0.3)
     svg.path(way([(x - 12, y - 5), (x + 12, y - 2)]), "n s-ink", 1.1)
     svg.rect(x - 12, y + 2, 24, 2, "", fill=svg.hatch())
     svg.line(x - 12, y + 2, x + 12, y + 2, "s-loud", 1)
 
 
 def _home(svg: Svg, x: float, y: float) -> None:
-    svg.path(way([(x - 12, y + 5), (x - 12, y + 3), (x, y), (x + 12, y + 3), (x + 12, y + 5)], True), "f-soft s-soft", 0.3)
+    svg.path(
+        way([(x - 12, y + 5), (x - 12, y + 3), (x, y), (x + 12, y + 3), (x + 12, y + 5)], True), "f-soft s-soft", 0.3
+    )
     svg.path(way([(x - 12, y - 5), (x + 12, y - 2.5)]), "n s-ink", 1.2)

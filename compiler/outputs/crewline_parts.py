@@ -8,14 +8,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from itertools import pairwise
 
 from jackstay.flow.records import Step
-from jackstay.model.records import Task, Thing
+from jackstay.model.records import Mark, Task, Thing
 from jackstay.outputs.clock import about, clock, minutes
 from jackstay.outputs.crewline_axis import Axis
 from jackstay.outputs.order_graph import company, handed_over
 from jackstay.outputs.views import View, is_anchor, is_idle, main_step, others
-from jackstay.outputs.wording import bound_text, caller, labels, spoken, step_text, who_does
+from jackstay.outputs.wording import bound_text, labels, spoken, step_text, who_does
 from jackstay.timing.formulas import location_in
 from jackstay.timing.records import Delay, Times
 from jackstay.timing.schedule import mark_between
@@ -173,13 +174,15 @@ def _bar(view: View, times: Times, axis: Axis, actor: Thing, step: Step, critica
     doers = [one for one in step.cast if one in step.entry.block.doers]
     joint = not step.inserted and len(doers) > 1 and actor in doers
     blank = times.durations[i] is None
-    return Bar(step, actor, left, right, sort, words, ", ".join(told), i in critical, step.entry.task.rank, blank, joint)
+    return Bar(
+        step, actor, left, right, sort, words, ", ".join(told), i in critical, step.entry.task.rank, blank, joint
+    )
 
 
 def wait_words(view: View, delay: Delay) -> Iterator[str]:
     """The full words; then shorter ones that still name what is waited for, where there are any."""
     if delay.mark is not None:
-        yield f"waits for {caller(delay.mark)}: {spoken(delay.mark)}"
+        yield f"waits for {speaker(delay.mark)}: {spoken(delay.mark)}"
         return
     step = view.flow.steps[delay.step]
     if delay.why == "light":
@@ -189,13 +192,28 @@ def wait_words(view: View, delay: Delay) -> Iterator[str]:
         yield f"waits: not before {clock(delay.until)}"
     else:
         cause = view.flow.steps[delay.cause]
-        who = labels(others(cause.cast, delay.actor) or list(cause.cast))
+        who = titles(others(cause.cast, delay.actor) or list(cause.cast))
         if delay.why == "within":
             yield f"holds back, not to be too long before {who}: {step_text(cause)}"
             yield f"holds back for {who}"
         else:
-            yield f"waits for {who}: {step_text(cause)}"
+            if not is_idle(cause):
+                yield f"waits for {who}: {step_text(cause)}"
             yield f"waits for {who}"
+
+
+def titles(things: Sequence[Thing]) -> str:
+    """As `labels`, without names: a picture has no room for them."""
+    words = [thing.title for thing in things]
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+def speaker(mark: Mark) -> str:
+    """As `caller`, without names."""
+    if mark.entry is None or not mark.entry.cast:
+        return "nobody"
+    doer = mark.entry.cast[0]
+    return doer.title if doer.runner is None else f"{doer.runner.title} for {doer.title}"
 
 
 def _flags(view: View, times: Times, axis: Axis, lanes: dict[Thing, Lane]) -> None:
@@ -209,7 +227,7 @@ def _flags(view: View, times: Times, axis: Axis, lanes: dict[Thing, Lane]) -> No
         entry, step = steps[0].entry, main_step(steps)
         for answer in entry.answers:
             if answer.fallback is not None and step.cast and step.cast[0] in lanes:
-                words = f"if {answer.outcome}: {answer.fallback.title}"
+                words = f"fallback if {answer.outcome}: {answer.fallback.title}"
                 flag = Flag(step, axis.after(step), "card", words, times.end[step.index])
                 lanes[step.cast[0]].flags.append(flag)
     for lane in lanes.values():
@@ -258,7 +276,7 @@ def _ties(view: View, axis: Axis, lanes: dict[Thing, Lane]) -> Iterator[Tie]:
         partners = doers if len(doers) > 1 else [one for one in (cast[0], *company(step)) if one in order]
         if len(partners) > 1 and not done >= set(partners):
             rows = sorted(partners, key=lambda actor: order[actor])
-            for one, other in zip(rows, rows[1:], strict=False):
+            for one, other in pairwise(rows):
                 yield Tie("joint" if len(doers) > 1 else "meeting", middle, (one, other), step, text)
         for actor in cast:
             if actor.runner in cast and actor.runner in order:
@@ -288,9 +306,7 @@ def _given(view: View, step: Step, things: list[Thing]) -> list[tuple[Thing, Thi
     return [(giver, taker, given) for (giver, taker), given in found.items()]
 
 
-def _nearest(
-    order: dict[Thing, int], ones: tuple[Thing, ...], other: tuple[Thing, ...]
-) -> tuple[Thing, Thing] | None:
+def _nearest(order: dict[Thing, int], ones: tuple[Thing, ...], other: tuple[Thing, ...]) -> tuple[Thing, Thing] | None:
     """The two lanes of two casts that are nearest to each other; None where they share one, or have none."""
     pairs = [(abs(order[a] - order[b]), order[a], a, b) for a in ones if a in order for b in other if b in order]
     if not pairs:
@@ -303,7 +319,7 @@ def _chain(view: View, times: Times, axis: Axis, lanes: dict[Thing, Lane]) -> It
     """Where the critical chain goes on in somebody else's lane."""
     order = {actor: number for number, actor in enumerate(lanes)}
     steps = [view.flow.steps[i] for i in times.critical if not is_idle(view.flow.steps[i])]
-    for one, other in zip(steps, steps[1:], strict=False):
+    for one, other in pairwise(steps):
         ends = _nearest(order, one.cast, other.cast)
         if ends is not None:
             text = f"critical chain: {labels(one.cast)}: {step_text(one)}, then {labels(other.cast)}"

@@ -1,137 +1,31 @@
-"""Strips beside the lanes of a crew timeline: the tasks above them; below a lane what its actor has left of each
-supply, and of the time for the way home."""
+"""Below a lane of a crew timeline: what its actor has left of each supply, and of the time for the way home."""
 
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from dataclasses import dataclass, field
 from fractions import Fraction
+from itertools import pairwise
 
-from jackstay.model.records import Task, Thing
+from jackstay.model.records import Thing
 from jackstay.outputs.clock import clock, minutes
 from jackstay.outputs.crewline_axis import Axis
 from jackstay.outputs.crewline_key import Strip
-from jackstay.outputs.crewline_lane import POINT, Frame
-from jackstay.outputs.crewline_parts import Parts
+from jackstay.outputs.crewline_lane import Frame, LaneSketch
+from jackstay.outputs.home_account import home_account
 from jackstay.outputs.lettering import text_width
 from jackstay.outputs.look import SMALL
-from jackstay.outputs.order_signs import RANK_DASH
 from jackstay.outputs.supplies import amount
 from jackstay.outputs.svg import Svg, way
 from jackstay.outputs.views import View
-from jackstay.outputs.wording import source_place
-from jackstay.timing.home import Row, Tally, way_home
+from jackstay.timing.home import Tally
 from jackstay.timing.records import Times
 from jackstay.timing.supplies import Course, supplies_of
 
-TASK_ROW = 12.5
 SUPPLY_ROW = 10.5
 HOME = 27.0
 LESS = 2.6  # of a row: what is below the reserve
-
-
-# --- tasks -----------------------------------------------------------------------------------------------------------
-
-
-@dataclass(slots=True)
-class PlacedTask:
-    task: Task
-    left: float
-    right: float
-    row: int
-    words: str
-    words_left: float
-    cut_left: bool
-    cut_right: bool
-
-
-class TaskSketch:
-    """The tasks in a window, in as few rows as keep their words apart."""
-
-    def __init__(self, frame: Frame, parts: Parts, crossings: list[float]) -> None:
-        self.frame = frame
-        self.placed: list[PlacedTask] = []
-        self.rows: list[Strip] = []
-        for task, left, right in parts.tasks:
-            if frame.shows(left, right):
-                self._place(task, left, right, crossings)
-
-    @property
-    def height(self) -> float:
-        return len(self.rows) * TASK_ROW + 5
-
-    def _place(self, task: Task, start: float, end: float, crossings: list[float]) -> None:
-        frame = self.frame
-        left, right = frame.clip(start, end)
-        right = max(right, left + 3)
-        cut_left, cut_right = frame.x(start) < frame.left - 0.01, frame.x(end) > frame.right + 0.01
-        if right - left < 3 * POINT:
-            cut_left = cut_right = False
-        inner = right - left - 6 - POINT * (cut_left + cut_right)
-        for words in task_words(task):
-            wide = text_width(words, SMALL)
-            if wide <= inner:
-                self._put(PlacedTask(task, left, right, 0, words, left + 3 + POINT * cut_left, cut_left, cut_right), right)
-                return
-        words = task_words(task)[0]
-        wide = text_width(words, SMALL) + 4
-        beside = PlacedTask(task, left, right, 0, words, right + 3, cut_left, cut_right)
-        if right + wide <= frame.right and not any(right < x < right + wide for x in crossings):
-            self._put(beside, right + wide)
-            return
-        when = clock(task_start(frame, task))
-        data = {"data-task": task.name, "data-place": source_place(task.decl)}
-        told = f"task {words}  {data['data-place']}"
-        number = frame.key.number("task", frame.view.excursion.tasks.index(task), when, "", told, data)
-        beside.words = str(number)
-        wide = text_width(beside.words, SMALL) + 3
-        if right + wide > frame.right:
-            beside.words_left = left - wide
-            self._put(beside, right, left - wide)
-        else:
-            beside.words_left = right + 2
-            self._put(beside, right + wide)
-
-    def _put(self, placed: PlacedTask, right: float, left: float | None = None) -> None:
-        start = placed.left if left is None else left
-        row = next((n for n, strip in enumerate(self.rows) if strip.free(start, right + 2)), len(self.rows))
-        if row == len(self.rows):
-            self.rows.append(Strip())
-        self.rows[row].take(start, right + 2)
-        placed.row = row
-        self.placed.append(placed)
-
-    def draw(self, svg: Svg, gutter: float, y: float) -> float:
-        svg.text(gutter, y + 8.4, "tasks", SMALL, "f-soft")
-        for one in self.placed:
-            top = y + one.row * TASK_ROW
-            task = one.task
-            data = {"data-task": task.name, "data-place": source_place(task.decl)}
-            with svg.group("task", f"task {task_words(task)[0]}", data=data):
-                low, middle = top + TASK_ROW - 2, top + TASK_ROW / 2 - 1
-                left, right = one.left, one.right
-                points = [(left, middle), (left + POINT, top)] if one.cut_left else [(left, top)]
-                points += [(right - POINT, top), (right, middle), (right - POINT, low)] if one.cut_right else []
-                points += [] if one.cut_right else [(right, top), (right, low)]
-                points += [(left + POINT, low)] if one.cut_left else [(left, low)]
-                dash = RANK_DASH.get(task.rank, "")
-                svg.path(way(points, True), "f-tag s-ink", 1.3 if dash else 0.9, dash)
-                svg.text(one.words_left, top + 8, one.words, SMALL, "f-ink", one.words.isdigit())
-        return y + self.height
-
-
-def task_words(task: Task) -> list[str]:
-    """With its rank where it is not required; then shorter."""
-    rank = "" if task.rank == "required" else f" ({task.rank})"
-    rank = f" ({task.rank}, only if)" if task.guard is not None else rank
-    return [f"{task.title}{rank}", task.title]
-
-
-def task_start(frame: Frame, task: Task) -> Fraction:
-    return min(frame.times.start[step.index] for step in frame.view.flow.steps if step.entry.task is task)
-
-
-# --- supplies and the way home ---------------------------------------------------------------------------------------
 
 
 @dataclass(slots=True)
@@ -156,6 +50,13 @@ class Stocks:
 
     courses: dict[Thing, list[Course]]
     homes: dict[Thing, HomeLine]
+    _lines: dict[int, list[tuple[float, float]]] = field(default_factory=dict)
+
+    def line(self, axis: Axis, course: Course) -> list[tuple[float, float]]:
+        """(position, share of what is above the reserve) at each bend; worked out once, for the axis that is drawn."""
+        if id(course) not in self._lines:
+            self._lines[id(course)] = _course_line(axis, course)
+        return self._lines[id(course)]
 
     def height(self, actor: Thing) -> float:
         count = len(self.courses.get(actor, ()))
@@ -166,8 +67,7 @@ def stocks_of(view: View, times: Times) -> Stocks:
     courses: dict[Thing, list[Course]] = {}
     for course in supplies_of(view.world, view.flow, times).courses:
         courses.setdefault(course.actor, []).append(course)
-    rows: list[Row] = []
-    account = way_home(view.world, view.flow, times, rows.append)
+    account, rows = home_account(view, times)
     homes = {actor: HomeLine(tally) for actor, tally in account.tallies.items() if tally.first_out is not None}
     for row in rows:
         stretch = row.stretch
@@ -182,31 +82,34 @@ def stocks_of(view: View, times: Times) -> Stocks:
     return Stocks(courses, homes)
 
 
-def draw_stocks(svg: Svg, frame: Frame, axis: Axis, stocks: Stocks, actor: Thing, gutter: float, y: float) -> float:
+def draw_stocks(svg: Svg, frame: Frame, axis: Axis, stocks: Stocks, lane: LaneSketch, gutter: float, y: float) -> float:
+    actor = lane.lane.actor
     courses = stocks.courses.get(actor, [])
     if courses:
-        y = _supplies(svg, frame, axis, courses, gutter, y)
+        y = _supplies(svg, frame, axis, stocks, courses, gutter, y)
     home = stocks.homes.get(actor)
     if home is not None:
-        _HomeStrip(frame, axis, home, y).draw(svg, gutter)
+        _HomeStrip(frame, axis, home, y).draw(svg, gutter, lane.crossings.below)
         y += HOME
     return y
 
 
-def _supplies(svg: Svg, frame: Frame, axis: Axis, courses: list[Course], gutter: float, y: float) -> float:
+def _supplies(
+    svg: Svg, frame: Frame, axis: Axis, stocks: Stocks, courses: list[Course], gutter: float, y: float
+) -> float:
     """A row for each supply: from full, at its top, down to the reserve, which is the line below it."""
     actor = courses[0].actor
     with svg.group("supplies", f"{actor.title}: what is left of each supply", data={"data-actor": actor.name}):
-        left, right = frame.clip(frame.start, axis.right(frame.times.makespan))
+        left, right = frame.clip(frame.start, axis.right(courses[0].end))
         for number, course in enumerate(courses):
             top, low = y + number * SUPPLY_ROW, y + (number + 1) * SUPPLY_ROW - LESS
             svg.text(gutter, low + 0.6, _supply_words(course), SMALL, "f-soft", width=frame.left - gutter - 6)
             if right <= left:
                 continue
-            points = _course_points(frame, axis, course, top, low)
+            points = _course_points(frame, stocks.line(axis, course), top, low)
             if len(points) > 1:
                 area = [(points[0][0], low), *points, (points[-1][0], low)]
-                svg.path(way(area, True), "f-wash s-soft", 0.3)
+                svg.path(way(area, True), "f-dusk s-soft", 0.3)
                 svg.path(way(points), "n s-ink", 1.1)
             svg.rect(left, low, right - left, LESS - 0.8, "", fill=svg.hatch())
             svg.line(left, low, right, low, "s-loud", 0.7)
@@ -222,32 +125,35 @@ def _supply_words(course: Course) -> str:
     return f"{course.supply.name}{loud}, ends {amount(course.supply.amount, max(left, left * 0))}"
 
 
-def _course_points(
-    frame: Frame, axis: Axis, course: Course, top: float, low: float
-) -> list[tuple[float, float]]:
+def _course_line(axis: Axis, course: Course) -> list[tuple[float, float]]:
     if course.unknown is not None or not course.draws:
         return []
     kept = float(course.supply.reserve.value) if course.supply.reserve is not None else 0.0
-    full = float(course.supply.amount.value)
-    span = (full - kept) or 1.0
-
-    def at(position: float, left: float) -> tuple[float, float]:
-        y = low - (low - top) * (left - kept) / span
-        return frame.x(position), min(max(y, top), low + LESS - 0.8)
-
-    points: list[tuple[float, float]] = []
+    span = (float(course.supply.amount.value) - kept) or 1.0
+    found: list[tuple[float, float]] = []
     for draw in course.draws:
-        a, b = axis.right(draw.since), max(axis.left(draw.until), axis.right(draw.since))
-        before, after = float(draw.before), float(draw.before - draw.drawn)
-        for position, left in ((a, before), (b, after)):
-            points.append(at(position, left))
+        start = axis.right(draw.since)
+        found.append((start, (float(draw.before) - kept) / span))
+        after = float(draw.before) - float(draw.rate) * float(draw.until - draw.since)
+        found.append((max(axis.left(draw.until), start), (after - kept) / span))
+    return found
+
+
+def _course_points(frame: Frame, line: list[tuple[float, float]], top: float, low: float) -> list[tuple[float, float]]:
+    """What is in the window, on the sheet."""
+    first = max(bisect_right(line, (frame.start, math.inf)) - 1, 0)
+    last = bisect_right(line, (frame.start + frame.right - frame.left, math.inf)) + 1
+    points = [
+        (frame.x(position), min(max(low - (low - top) * share, top), low + LESS - 0.8))
+        for position, share in line[first:last]
+    ]
     return _clipped(points, frame.left, frame.right)
 
 
 def _clipped(points: list[tuple[float, float]], left: float, right: float) -> list[tuple[float, float]]:
     """The part of a line that runs from left to right between two uprights."""
     found: list[tuple[float, float]] = []
-    for (ax, ay), (bx, by) in zip(points, points[1:], strict=False):
+    for (ax, ay), (bx, by) in pairwise(points):
         if bx < left or ax > right or bx <= ax:
             continue
         for x in (max(ax, left), min(bx, right)):
@@ -274,14 +180,17 @@ class _HomeStrip:
         ends = [(self.x(at), self.low - max(value, 0) * self.scale) for at, value in ((since, first), (until, last))]
         return _clipped(ends, self.frame.left, self.frame.right)
 
-    def draw(self, svg: Svg, gutter: float) -> None:
+    def draw(self, svg: Svg, gutter: float, crossings: list[float]) -> None:
         frame, home, y, low = self.frame, self.home, self.y, self.low
         actor = home.tally.actor
         with svg.group("way-home", f"{actor.title}: the way home", data={"data-actor": actor.name}):
             svg.text(gutter, y + 15, "way home: needed", SMALL, "f-soft")
             svg.text(gutter, y + 23, "below what is left", SMALL, "f-soft")
             lines: list[list[tuple[float, float]]] = []
-            for since, until, need, later, left, last in home.rows:
+            starts = [row[0] for row in home.rows]
+            first_row = max(bisect_right(starts, float(self.axis.when(frame.start)) - 2) - 1, 0)
+            last_row = bisect_right(starts, float(self.axis.when(frame.start + frame.right - frame.left)) + 2)
+            for since, until, need, later, left, last in home.rows[first_row:last_row]:
                 part = self._part(since, need, until, later)
                 if len(part) > 1:
                     svg.path(way([(part[0][0], low), *part, (part[-1][0], low)], True), "f-soft s-soft", 0.3)
@@ -301,9 +210,9 @@ class _HomeStrip:
             left_edge, right_edge = frame.clip(frame.start, self.axis.right(frame.times.makespan))
             if right_edge > left_edge:
                 svg.line(left_edge, low, right_edge, low, "s-ink", 0.8)
-            self._tightest(svg)
+            self._tightest(svg, crossings)
 
-    def _tightest(self, svg: Svg) -> None:
+    def _tightest(self, svg: Svg, crossings: list[float]) -> None:
         frame, moment = self.frame, self.home.tally.tightest
         at = self.x(float(moment.t)) if moment is not None else frame.left - 1
         words = home_words(self.home)
@@ -311,10 +220,20 @@ class _HomeStrip:
             high = self.low - max(float(moment.left), 0) * self.scale
             svg.line(at, high, at, self.low - float(moment.need) * self.scale, "s-ink", 0.8, "2 1.5")
             svg.circle(at, high, 2, "f-paper s-ink", 1)
-            fits = at + text_width(words, SMALL) + 6 <= frame.right
-            svg.text(at + 3 if fits else at - 3, self.y + 7, words, SMALL, "f-ink", anchor="" if fits else "end")
         else:
-            svg.text(frame.left + 3, self.y + 7, words, SMALL, "f-soft")
+            at = frame.left
+        strip = Strip()
+        for x in crossings:
+            strip.take(x - 3.5, x + 3.5)
+        wide = text_width(words, SMALL)
+        spots = [at + 3, at - 3 - wide, *(hole[0] for hole in strip.holes(frame.left + 1, frame.right))]
+        fits = (x for x in spots if frame.left <= x and x + wide <= frame.right and strip.free(x, x + wide))
+        spot = next(fits, None)
+        if spot is None:
+            left, right = strip.widest(frame.left, frame.right) or (frame.left, frame.right)
+            svg.text(left + 1, self.y + 7, words, SMALL, "f-ink", width=right - left - 2)
+        else:
+            svg.text(spot, self.y + 7, words, SMALL, "f-ink")
 
 
 def home_words(home: HomeLine) -> str:
@@ -325,6 +244,6 @@ def home_words(home: HomeLine) -> str:
     if moment is None:
         return f"way home at most {minutes(Fraction(tally.longest))}" if tally.longest else "way home not known"
     by = "" if moment.by is None else f" of {moment.by.name}"
-    margin = minutes(Fraction(abs(moment.margin))) + (" TOO LITTLE" if moment.margin < 0 else " to spare")
-    need, left = minutes(Fraction(moment.need)), minutes(Fraction(max(moment.left, 0)))
+    margin = minutes(abs(Fraction(moment.margin))) + (" TOO LITTLE" if moment.margin < 0 else " to spare")
+    need, left = minutes(Fraction(moment.need)), minutes(max(Fraction(moment.left), Fraction(0)))
     return f"tightest at {clock(Fraction(moment.t))}: {need} needed, {left}{by} left, {margin}"

@@ -1,4 +1,6 @@
-"""plan.json: the checked plan as data, for other programs. The shape is `data_shape`; the schema is made from it."""
+"""plan.json: the checked plan as data, for other programs.
+
+Its shape is `data_shape`. The schema that is published of it lies beside it, ``plan.schema.json``."""
 
 from __future__ import annotations
 
@@ -15,13 +17,14 @@ from jackstay.outputs.clock import bare
 from jackstay.outputs.data_steps import call_of, fallbacks_of, name_of, steps_of, tasks_of, value_of
 from jackstay.outputs.ending import not_normal
 from jackstay.outputs.frame import Frame
+from jackstay.outputs.home_account import home_account
 from jackstay.outputs.luck import pairs_of
 from jackstay.outputs.situation import holdings, is_inside, line_ends, place
 from jackstay.outputs.supplies import supply_data
 from jackstay.outputs.views import View
 from jackstay.outputs.wording import source_place
 from jackstay.timing.formulas import location_in
-from jackstay.timing.home import Tally, way_home
+from jackstay.timing.home import Tally
 from jackstay.timing.home_records import Number
 from jackstay.timing.records import Times
 
@@ -46,20 +49,6 @@ def document(world: World, views: list[View], frame: Frame) -> shape.Plan:
         things=tuple(_thing(thing) for thing in world.things),
         excursions=tuple(_excursion(world, view) for view in views),
     )
-
-
-def schema() -> dict[str, Any]:
-    """The JSON schema of the document (draft 2020-12). Imports pydantic, which no build needs."""
-    from pydantic import TypeAdapter
-
-    head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": SCHEMA}
-    text = json.dumps(head | TypeAdapter(shape.Plan).json_schema() | {"title": SCHEMA})
-    found: dict[str, Any] = json.loads(text.replace('"from_"', '"from"'))
-    return found
-
-
-def schema_text() -> str:
-    return json.dumps(schema(), indent=1) + "\n"
 
 
 @cache
@@ -161,7 +150,7 @@ def _supply(data: dict[str, Any]) -> shape.Supply:
 
 
 def _way_home(view: View, times: Times) -> tuple[shape.WayHome, ...]:
-    account = way_home(view.world, view.flow, times)
+    account, _ = home_account(view, times)
     return tuple(_home(tally) for tally in account.tallies.values())
 
 

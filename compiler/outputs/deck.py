@@ -12,9 +12,9 @@ from jackstay.outputs.cards import aside, card_numbers
 from jackstay.outputs.deck_carry import NOTHING, on_me
 from jackstay.outputs.deck_records import Card, Deck, Part, Row
 from jackstay.outputs.deck_rows import Numbers, light_row, step_rows, task_row
+from jackstay.outputs.heads import frame_of_time
 from jackstay.outputs.look import ActorStyle, actor_styles
 from jackstay.outputs.situation import place, states
-from jackstay.outputs.heads import frame_of_time
 from jackstay.outputs.views import NOT_WORKED_OUT, View, is_written
 from jackstay.outputs.wording import label, source_place
 from jackstay.timing.formulas import location_in
@@ -107,7 +107,7 @@ def _reminder(row: Row) -> tuple[tuple[str, str], ...]:
 
 
 class _Visits:
-    """Cards as they come. A way to a heading's place opens one, and so does a step done elsewhere than the one before."""
+    """Cards as they come. A way to a heading's place opens one, and so does a step done elsewhere than the last."""
 
     def __init__(self, world: World, view: View, actor: Thing) -> None:
         self.world, self.view, self.actor = world, view, actor
@@ -169,7 +169,9 @@ class _Visits:
 
     def _at(self, doer: Thing, state: Sequence[Any]) -> _Site:
         stands = place(state, doer)
-        return _Site(doer, location_in(state, doer), stands if stands is not None and stands.sort != "location" else None)
+        return _Site(
+            doer, location_in(state, doer), stands if stands is not None and stands.sort != "location" else None
+        )
 
     def _carried(self, site: _Site, state: Sequence[Any]) -> tuple[tuple[str, str], ...]:
         return on_me(self.world, state, site.doer)

@@ -12,6 +12,8 @@ from jackstay.outputs.frame import Frame
 from jackstay.outputs.look import COLOURS, FACES
 from jackstay.outputs.svg import shape_path
 
+SHORT = 14  # rows of a card that is printed on one page
+
 
 def page(deck: Deck, heading: str, how: str, frame: Frame) -> str:
     """checklist-<actor>.html, combined.html"""
@@ -31,7 +33,7 @@ def page(deck: Deck, heading: str, how: str, frame: Frame) -> str:
 
 def whole(shown: str, heading: str, top: str, body: list[str], frame: Frame) -> str:
     """shown: the heading as markup. body: lines of markup."""
-    loud = f'<p class="loud" role="alert">{_(frame.warning)}</p>' if frame.warning else ""
+    loud = f'<p class="loud">{_(frame.warning)}</p>' if frame.warning else ""
     safety = "".join(f"<p>{_(words)}</p>" for words in frame.safety)
     return "\n".join(
         [
@@ -44,7 +46,7 @@ def whole(shown: str, heading: str, top: str, body: list[str], frame: Frame) -> 
             f"{_(frame.tally)}</p></header>",
             f"<main>{top}",
             *body,
-            f'</main><footer aria-label="Safety">{safety}{loud.replace(chr(32) + "role=" + chr(34) + "alert" + chr(34), "")}',
+            f'</main><footer aria-label="Safety">{safety}{loud}',
             "</footer></body></html>",
             "",
         ]
@@ -77,9 +79,11 @@ def _part(part: Part, shapes: dict[str, str]) -> Iterator[str]:
 def _card(card: Card, shapes: dict[str, str]) -> Iterator[str]:
     seat = f", <span>{_(card.seat)}</span>" if card.seat else ""
     id = f"card-{card.number}"
-    yield f'<section class="card {card.sort}" aria-labelledby="{id}">'
+    short = " short" if len(card.way) + len(card.rows) <= SHORT else ""
+    yield f'<section class="card {card.sort}{short}" aria-labelledby="{id}">'
     source = f'<span class="at">{_(card.source)}</span>' if card.source else ""
-    yield f'<h3 id="{id}"><span class="hole" aria-hidden="true"></span>{_(card.number)} <b>{_(card.title)}</b>{seat}{source}</h3>'
+    hole = '<span class="hole" aria-hidden="true"></span>'
+    yield f'<h3 id="{id}">{hole}{_(card.number)} <b>{_(card.title)}</b>{seat}{source}</h3>'
     if card.about:
         yield f"<p>{_(' '.join(card.about))}</p>"
     rows = [_row(row, f"{id}-w{at}", shapes) for at, row in enumerate(card.way)]
@@ -87,7 +91,11 @@ def _card(card: Card, shapes: dict[str, str]) -> Iterator[str]:
         yield f'<ol class="line" aria-label="The way there">{"".join(rows)}</ol>'
     yield _carried("On me, on arrival", card.arrival)
     rows = [_row(row, f"{id}-{at}", shapes) for at, row in enumerate(card.rows)]
-    yield f'<ol class="line" aria-label="Steps">{"".join(rows)}</ol>' if rows else "<p>Nothing to do here but to be here.</p>"
+    yield (
+        f'<ol class="line" aria-label="Steps">{"".join(rows)}</ol>'
+        if rows
+        else "<p>Nothing to do here but to be here.</p>"
+    )
     yield _carried("Leave with", card.leaving)
     if card.then:
         yield f'<p class="then">{_(card.then)}</p>'
@@ -106,7 +114,10 @@ def _row(row: Row, id: str, shapes: dict[str, str]) -> str:
     who = f"{named}<i>{_(row.who)}</i>: " if row.who else named
     at = f'<span class="at">{_(row.source)}</span>' if row.source else ""
     if row.sort == "task":
-        under = "".join(f'<p class="sub"><b>{_(head)}</b> {_(words)}</p>' for head, words in row.under)
+        under = "".join(
+            f'<p class="{"drop" if head.startswith("may be dropped") else "sub"}"><b>{_(head)}</b> {_(words)}</p>'
+            for head, words in row.under
+        )
         return f'<li class="task"><h4>{_(row.text)}{at}</h4>{under}</li>'
     if row.sort in WARNINGS:
         return f'<li class="remark {row.sort}"><strong>{row.sort.upper()}</strong><p>{_(row.text)}</p></li>'
@@ -114,7 +125,7 @@ def _row(row: Row, id: str, shapes: dict[str, str]) -> str:
         return f'<li class="light"><time>{_(row.clock)}</time> <span>{_(row.text)}</span></li>'
     if row.sort in ("wait", "beside"):
         call = f" <q>{_(row.call)}</q>" if row.call else ""
-        more = "; not over before this one is" if row.sort == "beside" else ""
+        more = " has begun; it is not over before this one is" if row.sort == "beside" else ""
         lasts = f" <small>{_(row.lasts)}</small>" if row.lasts else ""
         return f'<li class="wait"><strong>{row.sort.upper()}</strong> {who}{_(row.text)}{call}{more}{lasts}</li>'
     data = f' data-step="{_(row.step)}"' if row.step else ""
@@ -139,7 +150,9 @@ def _under(row: Row, id: str) -> str:
             f'<input id="{id}-v" autocomplete="off"></p>'
         )
     for head, words in row.under:
-        shown = f"<em>{_(words)}</em>" if head == "why" else _(words) if head == "when" else f"<b>{_(head)}</b> {_(words)}"
+        shown = (
+            f"<em>{_(words)}</em>" if head == "why" else _(words) if head == "when" else f"<b>{_(head)}</b> {_(words)}"
+        )
         found.append(f'<p class="{"when" if head == "when" else "sub"}">{shown}</p>')
     for answer in row.answers:
         to = f'<a href="#card-{_(answer.card)}">{_(answer.words)}</a>' if answer.card else _(answer.words)
@@ -167,8 +180,8 @@ def _css(frame: Frame) -> str:
     return (
         f":root{{{light}}}@media screen and (prefers-color-scheme:dark){{:root{{{dark}}}}}"
         f"body{{font:16px/1.4 {FACES}}}" + _CSS + f'@page{{size:A4;margin:14mm;@bottom-right{{content:"{mark} · page " '
-        'counter(page) " of " counter(pages);font:8pt sans-serif}@bottom-left{content:"Planning aid, not certified; never '
-        'the only control.";font:8pt sans-serif}}'
+        'counter(page) " of " counter(pages);font:8pt sans-serif}@bottom-left{content:"Planning aid, not certified; '
+        'never the only control.";font:8pt sans-serif}}'
     )
 
 
@@ -182,7 +195,8 @@ vertical-align:-.4em;stroke:var(--ink);fill:none;stroke-width:1.3}.badge text{fi
 .card{border:1px solid var(--hair);border-bottom:2px solid var(--ink);border-radius:8px 8px 0 0;margin:1.4rem 0}
 .card>p{padding:0 .8rem}.card h3{background:var(--ink);color:var(--paper);margin:0;padding:.5rem .8rem;font-size:1.1rem;
 border-radius:7px 7px 0 0;break-after:avoid;font-weight:normal}.card h3 .at{color:inherit;float:right}
-.fallback,.condition{border-left:6px solid var(--ink)}.fallback h3,.condition h3{background:var(--paper);color:var(--ink);
+.fallback,.condition{border-left:6px solid var(--ink)}.fallback h3,.condition h3{background:var(--paper);
+color:var(--ink);
 border:2px solid var(--ink)}.hole{display:inline-block;width:.6em;height:.6em;border-radius:50%;background:currentColor;
 margin-right:.5em}.line{list-style:none;margin:0;padding:0}.line>li{display:grid;
 grid-template-columns:3.6rem 3.4rem 1fr auto;column-gap:.7rem;padding:.28rem .8rem;break-inside:avoid;position:relative}
@@ -207,12 +221,20 @@ margin:-.4rem -.7rem .3rem;padding:.2rem .7rem}.warning strong::before,.warning 
 padding:0 .4rem;font-weight:bold;font-size:.88rem}.reading{border-left:4px solid var(--ink);padding-left:.6rem}
 .reading input{width:8rem;min-height:1.9rem;font:inherit;border:2px solid var(--ink);border-radius:4px;
 background:var(--paper);color:var(--ink)}.carried{background:var(--wash);margin:.4rem .5rem;padding:.4rem .7rem;
-border-radius:5px;break-inside:avoid}.carried h4{margin:0;font-size:.78rem;letter-spacing:.08em;text-transform:uppercase;
+border-radius:5px;break-inside:avoid}.carried h4{margin:0;font-size:.78rem;letter-spacing:.08em;
+text-transform:uppercase;
 color:var(--soft)}.carried dl{display:grid;grid-template-columns:max-content 1fr;gap:.1rem 1rem;margin:.2rem 0 0}
 .carried dt{font-weight:bold}.carried dd{margin:0}.then{font-weight:bold}a{color:inherit}
 footer{border-top:3px solid var(--ink);margin-top:2rem;font-size:.9rem}
-table{border-collapse:collapse;width:100%}td,th{text-align:left;vertical-align:top;padding:.3rem .6rem;
-border-bottom:1px solid var(--hair)}.deep1{padding-left:1.8rem}.deep2{padding-left:3.4rem}.deep3{padding-left:5rem}
+input[type=checkbox]{appearance:none;border:2px solid var(--ink);border-radius:4px;background:var(--paper)}
+input[type=checkbox]:checked{background:var(--ink)}input[type=checkbox]:checked::after{content:"\\2713";
+color:var(--paper);
+display:block;text-align:center;font-weight:bold;line-height:1.2}.drop b{border:2px dashed var(--ink);padding:0 .3rem;
+text-transform:uppercase;font-size:.85rem}.short{break-inside:avoid}.list{list-style:none;margin:.3rem 0;
+padding:0 .8rem}
+.list li{padding:.25rem 0;break-inside:avoid}.list input{width:1.5rem;height:1.5rem;vertical-align:-.4rem;
+margin:0 .4rem 0 0}
+.list .deep1{padding-left:2rem}.list .deep2{padding-left:4rem}.list .deep3{padding-left:6rem}
 :focus-visible{outline:3px solid var(--loud);outline-offset:2px}
 @media (max-width:34rem){body{padding:.4rem}.line>li{grid-template-columns:2.9rem 2.3rem 1fr;column-gap:.4rem;
 padding:.28rem .4rem}.line>li::before{left:5.85rem}.way::after{left:calc(5.85rem - 3px)}.line>li>.at{grid-column:3;

@@ -18,9 +18,8 @@ JOBS = 2
 COVERED = 0x530  # letters below this are in the faces that come with typst
 
 
-def sheets(made: Sequence[tuple[Deck, str, str]], frame: Frame, paper: str, kind: str = "pdf") -> list[Any]:
-    """made: (deck, heading, how to read it). paper: one of ``PAPERS``. Each as the bytes of a PDF, in turn; kind ``png``
-    gives a list of pages instead."""
+def sheets(made: Sequence[tuple[Deck, str, str]], frame: Frame, paper: str) -> list[bytes]:
+    """made: (deck, heading, how to read it). paper: one of ``PAPERS``. The bytes of a PDF for each, in turn."""
     from concurrent.futures import ThreadPoolExecutor
 
     import typst
@@ -29,9 +28,11 @@ def sheets(made: Sequence[tuple[Deck, str, str]], frame: Frame, paper: str, kind
     other = any(ord(letter) >= COVERED for text in inputs for letter in text if not 0x2000 <= ord(letter) < 0x2800)
     fonts = typst.Fonts(include_system_fonts=other)
 
-    def one(data: str) -> Any:
+    def one(data: str) -> bytes:
         compiler = typst.Compiler(TEMPLATE.encode("utf-8"), font_paths=fonts, sys_inputs={"data": data})
-        return compiler.compile(format=kind, timestamp=0, ppi=90.0 if kind == "png" else None)
+        file = compiler.compile(format="pdf", timestamp=0)
+        assert isinstance(file, bytes)
+        return file
 
     with ThreadPoolExecutor(JOBS) as pool:
         return list(pool.map(one, inputs))

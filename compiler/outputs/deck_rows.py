@@ -95,7 +95,7 @@ def wait_row(wait: Wait, lasts: str = "") -> Row:
 
 
 def beside_row(wait: Wait) -> Row:
-    return Row("beside", f"{caller(wait.mark)}, once the step has begun that ends with", call=spoken(wait.mark))
+    return Row("beside", f"{caller(wait.mark)}, once the step that ends with", call=spoken(wait.mark))
 
 
 def remark_row(remark: Remark) -> Row:

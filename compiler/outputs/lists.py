@@ -12,18 +12,18 @@ from jackstay.outputs.clock import clock
 from jackstay.outputs.deck_carry import tools_of
 from jackstay.outputs.ending import moved
 from jackstay.outputs.frame import Frame
-from jackstay.outputs.lists_closed import closed, used_inside
+from jackstay.outputs.heads import excursion_head, frame_of_time
+from jackstay.outputs.lists_closed import closed, used, used_inside
 from jackstay.outputs.packing import Passage, passages
 from jackstay.outputs.paper import heading, wrap
 from jackstay.outputs.situation import contents, describe, is_inside, states
-from jackstay.outputs.timeline import excursion_head, frame_of_time
 from jackstay.outputs.views import NOT_WORKED_OUT, View
 from jackstay.outputs.wording import label, labels, number, source_place, step_text, value_text
 from jackstay.timing.formulas import property_in
 
 ABOUT = (
-    "What goes out, on whom and in what; what the plan uses inside; what comes in and what stays out. All of it is read "
-    "off the steps, and the lists of what goes out are checked once more as a start of their own."
+    "What goes out, on whom and in what; what the plan uses inside; what comes in and what stays out. All of it is "
+    "read off the steps, and the lists of what goes out are checked once more as a start of their own."
 )
 
 
@@ -102,6 +102,11 @@ def _sections(world: World, view: View) -> Iterator[Section]:
         verdict.words,
         bool(verdict.missing),
     )
+    needed = used(world, view)
+    home = {passage.item for passage in back}
+    idle = [Item(label(one.item)) for one in out if one.item in home and one.item not in needed]
+    if idle:
+        yield Section("Goes out and comes in, and no step uses it", tuple(idle))
     yield Section("Tools, task by task", tuple(_tools(view)))
     yield Section("Greatest load", tuple(_loads(world, view)))
     yield Section("Comes in", tuple(_back(view, back)))
@@ -152,7 +157,7 @@ def _back(view: View, back: list[Passage]) -> Iterator[Item]:
 
 
 def _stays(world: World, view: View) -> Iterator[Item]:
-    """What hangs elsewhere outside than at the start, or was inside then: the step that left it there, and its reason."""
+    """What hangs elsewhere outside than at the start, or was inside then: which step left it there, and why."""
     start, end = view.flow.start, view.flow.end
     changed = set(moved(world, view))
     for thing in world.things:
@@ -222,7 +227,9 @@ def _loads(world: World, view: View) -> Iterator[Item]:
             load, at = most[actor, carry.prop]
             when = "at the start"
             if at is not None and view.times is not None:
-                when = f"from {clock(view.times.end[at.index], view.times.end_open[at.index])} on, after: {step_text(at)}"
+                when = (
+                    f"from {clock(view.times.end[at.index], view.times.end_open[at.index])} on, after: {step_text(at)}"
+                )
             words = f"{label(actor)}, {carry.prop}: {_amount(carry, load)} of at most {carry.limit.text}, {when}"
             yield Item(words, source=source_place(at.entry.at) if at is not None else "")
 

@@ -23,8 +23,12 @@ class Closed(NamedTuple):
     @property
     def words(self) -> str:
         if not self.missing:
-            others = f"without the {len(self.gone)} other things inside" if self.gone else "there is nothing else inside"
-            return f"Closed: checked again with exactly these lists, {others}; nothing is missing, in the fallbacks neither."
+            if not self.gone:
+                return "Closed: there is nothing else inside, so the plan's own check was one of these lists."
+            return (
+                "Closed: checked again, fallbacks too, with exactly what these lists have of what is inside "
+                f"(without {len(self.gone)} other); nothing is missing."
+            )
         told = "; ".join(f"{one.rule} at {source_place(one.at)}" for one in self.missing)
         return f"NOT CLOSED: with exactly these lists the check finds {told}."
 
@@ -43,18 +47,26 @@ def closed(world: World, view: View, listed: Iterable[Thing]) -> Closed:
     return Closed(gone, tuple(new))
 
 
-def used_inside(world: World, view: View, out: Iterable[Thing]) -> list[Thing]:
-    """Items that are inside at the start, do not go out, and that a step or a fallback names, reads or changes; with
-    what they hang on."""
-    start, leaving = view.flow.start, set(out)
-    used: dict[Thing, None] = {}
+def used(world: World, view: View) -> dict[Thing, None]:
+    """Whatever a step or a fallback names, reads or changes, with what that hangs on at the start."""
+    found: dict[Thing, None] = {}
     for step in view.flow.steps:
-        used.update((world.variables[var].thing, None) for var in step.reads)
-        used.update((world.variables[change.var].thing, None) for change in step.changes)
-        used.update((one, None) for one in step.binding if isinstance(one, Thing))
+        found.update((world.variables[var].thing, None) for var in step.reads)
+        found.update((world.variables[change.var].thing, None) for change in step.changes)
+        found.update((one, None) for one in step.binding if isinstance(one, Thing))
     for fallback in view.excursion.fallbacks:
         for entry in fallback.body.entries:
-            used.update((one, None) for one in entry.binding if isinstance(one, Thing))
-    for thing in list(used):
-        used.update((up, None) for up in upward(start, thing))
-    return [thing for thing in world.things if thing in used and thing.sort == "item" and is_inside(start, thing) and thing not in leaving]
+            found.update((one, None) for one in entry.binding if isinstance(one, Thing))
+    for thing in list(found):
+        found.update((up, None) for up in upward(view.flow.start, thing))
+    return found
+
+
+def used_inside(world: World, view: View, out: Iterable[Thing]) -> list[Thing]:
+    """Items that are inside at the start, are used, and do not go out."""
+    leaving, needed = set(out), used(world, view)
+    return [
+        thing
+        for thing in world.things
+        if thing in needed and thing.sort == "item" and thing not in leaving and is_inside(view.flow.start, thing)
+    ]

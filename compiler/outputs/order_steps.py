@@ -7,14 +7,16 @@ from collections.abc import Collection, Iterable
 
 from jackstay.model.records import Entry, Fallback, Mark, Task, Thing
 from jackstay.outputs.clock import clock, minutes
-from jackstay.outputs.lettering import text_width
-from jackstay.outputs.look import SMALL, step_id, step_link
+from jackstay.outputs.lettering import fold, text_width
+from jackstay.outputs.look import SMALL, TEXT, step_id, step_link
 from jackstay.outputs.order_boxes import Box, Group, Panel, Row, Wire, stubs
 from jackstay.outputs.order_graph import AFTER, BESIDE, CALL, CARD, OWN, Card, Graph, Link, Node, company
 from jackstay.outputs.views import View
 from jackstay.outputs.wording import caller, entry_text, label, labels, source_place, spoken, step_text
 
 CARD_LINES = 14
+WHO = 130.0  # of a heading: the names of who does it
+NAME = 84.0  # of a line: the same
 
 
 class Steps:
@@ -97,9 +99,10 @@ class Steps:
         times = view.times
         assert times is not None
         who = labels(list(step.cast[:1]) + company(step)) or "nobody"
-        words = f"{who}: {step_text(step)}"
-        if node.handed and node.sort in ("joint", "handover"):
-            words += f" ({labels(node.handed)} changes hands)" if node.sort == "joint" else ""
+        shown = fold(who, TEXT, WHO, True)
+        words = f"{shown}: {step_text(step)}"
+        if node.handed and node.sort == "joint":
+            words += f" ({labels(node.handed)} changes hands)"
         above = stubs(self._comes(node, inside))
         small = [Row("small", f"> {step_text(one)}", data=step_link(view, one)) for one in node.before]
         rows = [*above, *small]
@@ -130,7 +133,7 @@ class Steps:
             told.append("on the critical chain")
         if vague or times.end_open[last]:
             told.append("at the earliest: a step before has no duration")
-        box.label = f"{words}. {'; '.join(told)}"
+        box.label = f"{who}: {step_text(step)}. {'; '.join(told)}"
         return box
 
     def _comes(self, node: Node, inside: Collection[str]) -> list[Row]:
@@ -144,7 +147,7 @@ class Steps:
             if link.sort == CALL and link.mark is not None:
                 told.add(link.mark)
                 if far in inside:
-                    waits.append(Row("wait", f'waits for {caller(link.mark)}: "{spoken(link.mark)}"'))
+                    waits.append(Row("wait", f'waits for {called_by(link.mark)}: "{spoken(link.mark)}"'))
                 else:
                     waits.append(Row("wait", f'{speaker(link.mark)}, "{spoken(link.mark)}"', "from", (far,)))
             elif link.sort == BESIDE:
@@ -159,11 +162,11 @@ class Steps:
             for wait in self.view.waits.get(step.index, ()):
                 if wait.mark not in told:
                     told.add(wait.mark)
-                    waits.append(Row("wait", f'waits for {caller(wait.mark)}: "{spoken(wait.mark)}"'))
+                    waits.append(Row("wait", f'waits for {called_by(wait.mark)}: "{spoken(wait.mark)}"'))
         for number, tails in later.items():
             rows.append(Row("in", f"after {self.tasks[number].title}", "from", _keys(tails)))
         for tail, actors in own.items():
-            rows.append(Row("in", f'{labels(actors)} after "{self._text(tail)}"', "from", (key_of(tail),)))
+            rows.append(Row("in", f'{names(actors)} after "{self._text(tail)}"', "from", (key_of(tail),)))
         return [*rows, *waits]
 
     def _goes(self, node: Node, inside: Collection[str]) -> list[Row]:
@@ -185,11 +188,11 @@ class Steps:
                 later.setdefault(self.number[id(self.graph.nodes[link.head].task)], []).append(link.head)
         for mark, heads in heard.items():
             waiting = dict.fromkeys(actor for head in heads for actor in self.graph.nodes[head].step.cast[:1])
-            rows.append(Row("out", f'{labels(list(waiting))} on "{spoken(mark)}"', "to", _keys(heads), late=True))
+            rows.append(Row("out", f'{names(waiting)} on "{spoken(mark)}"', "to", _keys(heads), late=True))
         for number, heads in later.items():
             rows.append(Row("out", f"{self.tasks[number].title} comes after", "to", _keys(heads), late=True))
         for head, actors in own.items():
-            rows.append(Row("out", f'{labels(actors)}, "{self._text(head)}"', "to", (key_of(head),), late=True))
+            rows.append(Row("out", f'{names(actors)}, "{self._text(head)}"', "to", (key_of(head),), late=True))
         return rows
 
     def _text(self, index: int) -> str:
@@ -253,10 +256,20 @@ class Steps:
         return Box(key, "card", _actors(task.entries), task.title, rows, f"{task.title}, {only}", data)
 
 
+def names(actors: Iterable[Thing]) -> str:
+    """As much of them as leaves room for what they do; badges tell them apart."""
+    return fold(labels(list(actors)), SMALL, NAME)
+
+
 def speaker(mark: Mark) -> str:
     """Whose voice is waited for."""
     doer = mark.entry.cast[0] if mark.entry is not None and mark.entry.cast else None
-    return label(doer.runner or doer) if doer is not None else "nobody"
+    return fold(label(doer.runner or doer), SMALL, NAME) if doer is not None else "nobody"
+
+
+def called_by(mark: Mark) -> str:
+    """As `caller`, no longer than leaves room for the call."""
+    return fold(caller(mark), SMALL, NAME)
 
 
 def key_of(index: int) -> str:
@@ -288,7 +301,7 @@ def entry_rows(entries: list[Entry]) -> list[Row]:
     for entry in entries:
         if entry.action is None and not entry.hole:
             continue
-        words = f"{labels(entry.cast)}: {entry_text(entry)}"
+        words = f"{names(entry.cast)}: {entry_text(entry)}"
         rows.append(Row("small", words, right=source_place(entry.at), late=True))
     if len(rows) > CARD_LINES:
         left = len(rows) - CARD_LINES + 1

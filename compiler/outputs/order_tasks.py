@@ -9,9 +9,9 @@ from jackstay.model.records import Fallback, Task, Thing
 from jackstay.outputs.clock import clock, minutes, total
 from jackstay.outputs.order_boxes import Box, Panel, Row, Wire, stubs
 from jackstay.outputs.order_graph import AFTER, BESIDE, CALL, CARD, OWN, Graph, Node
-from jackstay.outputs.order_steps import fallback_link, task_link, when_rows
+from jackstay.outputs.order_steps import called_by, fallback_link, names, task_link, when_rows
 from jackstay.outputs.views import View
-from jackstay.outputs.wording import caller, labels, source_place, spoken
+from jackstay.outputs.wording import labels, source_place, spoken
 
 MOST_WHY = 7
 
@@ -79,7 +79,7 @@ class Tasks:
             why = self.why[head].setdefault(tail, _Why())
             why.critical |= link.critical
             if link.sort == CALL and link.mark is not None:
-                why.calls[f'{caller(link.mark)}\'s "{spoken(link.mark)}"'] = None
+                why.calls[f'{called_by(link.mark)}\'s "{spoken(link.mark)}"'] = None
             elif link.sort == AFTER:
                 why.after = True
             elif link.sort == BESIDE:
@@ -182,7 +182,7 @@ class Tasks:
             if why.after:
                 whys.append(Row("in", f"after {title}", "from" if far else "", far, late=True))
             elif far and not why.calls:
-                whys.append(Row("in", f"{labels(list(why.actors))} after {title}".strip(), "from", far, late=True))
+                whys.append(Row("in", f"{names(why.actors)} after {title}".strip(), "from", far, late=True))
         rows += stubs(whys, MOST_WHY)
         box.label = f"{task.title}, {labels(actors)}. {'; '.join(row.text for row in rows if row.text)}"
         if box.critical:

@@ -10,7 +10,7 @@ import hashlib
 from pathlib import Path
 from typing import Any
 
-from jackstay.outputs.frame import Frame
+from jackstay.outputs.frame import LOUD, Frame
 from jackstay.outputs.look import COLOURS, HUES, ON_HUE
 from jackstay.outputs.page_plan import as_script, plan_data
 from jackstay.outputs.svg import escape
@@ -30,6 +30,7 @@ SCRIPTS = (
     "checklists.js",
     "lists.js",
     "forecast.js",
+    "source.js",
     "detail.js",
     "search.js",
     "main.js",
@@ -47,7 +48,7 @@ def page(checked: Any, views: list[View], frame: Frame, forecast: dict[str, Any]
         "title": escape(frame.title),
         "identity": frame.identity,
         "tally": escape(frame.tally),
-        "style": _colours() + _asset("page.css"),
+        "style": _colours() + _asset("page.css").replace("FOOT", _foot(frame)),
         "warning": f'<p class="unchecked" role="alert">{escape(frame.warning)}</p>' if frame.unchecked else "",
         "class": "is-unchecked" if frame.unchecked else "",
         "safety": safety[0],
@@ -63,6 +64,12 @@ def page(checked: Any, views: list[View], frame: Frame, forecast: dict[str, Any]
     return {"review.html": "".join(made)}
 
 
+def _foot(frame: Frame) -> str:
+    """What every printed page says at its foot; nothing in it needs quoting in a style."""
+    loud = f"{LOUD} · " if frame.unchecked else ""
+    return f"{loud}plan {frame.identity} · planning aid, not certified; never the only control"
+
+
 def _asset(name: str) -> str:
     return (_FOLDER / name).read_text(encoding="utf-8")
 
@@ -74,8 +81,9 @@ def _colours() -> str:
         return "".join(f"--js-{name}:{pair[at]};" for name, pair in COLOURS.items())
 
     hues = "".join(f"--h{at}:{hue};--o{at}:{on};" for at, (hue, on) in enumerate(zip(HUES, ON_HUE, strict=True)))
+    dark = f"{{{block(1)}color-scheme:dark}}"
     return (
         f":root{{{hues}{block(0)}color-scheme:light}}\n"
-        f"@media screen{{:root[data-theme=dark]{{{block(1)}color-scheme:dark}}}}\n"
-        f"@media screen and (prefers-color-scheme:dark){{:root:not([data-theme=light]){{{block(1)}color-scheme:dark}}}}\n"
+        f"@media screen{{:root[data-theme=dark]{dark}}}\n"
+        f"@media screen and (prefers-color-scheme:dark){{:root:not([data-theme=light]){dark}}}\n"
     )

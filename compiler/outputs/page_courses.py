@@ -7,11 +7,12 @@ from typing import Any
 
 from jackstay.model.records import Thing, World
 from jackstay.outputs.balance import balance, clock_lines, light_lines
+from jackstay.outputs.home_account import home_account
 from jackstay.outputs.page_words import plain
 from jackstay.outputs.supplies import supply_lines
 from jackstay.outputs.views import View
 from jackstay.outputs.wayhome import summaries
-from jackstay.timing.home import Row, way_home
+from jackstay.timing.home import Row
 from jackstay.timing.supplies import supplies_of
 
 TURNS = 200  # stretches of darkness drawn at most
@@ -88,7 +89,9 @@ def courses_data(world: World, view: View) -> dict[str, Any]:
                     ]
                 )
 
-    account = way_home(world, view.flow, times, see)
+    account, stretches = home_account(view, times)
+    for stretch in stretches:
+        see(stretch)
     return {
         "supplies": supplies,
         "home": [{"w": actor.index, "rows": found} for actor, found in rows.items()],

@@ -8,13 +8,13 @@ from typing import Any
 from jackstay.diagnostics.records import Diagnostic
 from jackstay.model.records import Fallback, Task, World
 from jackstay.outputs.frame import Frame
+from jackstay.outputs.heads import frame_of_time
 from jackstay.outputs.look import actor_styles
 from jackstay.outputs.order_graph import graph_of
 from jackstay.outputs.page_courses import clock_data, courses_data
 from jackstay.outputs.page_state import custody_data, end_data, phases_data, places_data, start_data, things_data
 from jackstay.outputs.page_steps import delays_data, steps_data
 from jackstay.outputs.page_words import Files, Words
-from jackstay.outputs.heads import frame_of_time
 from jackstay.outputs.views import NOT_WORKED_OUT, View
 from jackstay.outputs.wording import bound_text, caller, entry_text, labels, spoken, where_to
 
@@ -144,8 +144,6 @@ def _finding(told: Diagnostic, files: Files) -> dict[str, Any]:
         "labels": [[files.stretch(label.at), label.text] for label in told.labels],
         "events": [[one.number, one.actor, one.text, one.leaves, files(one.at)] for one in told.events],
         "because": told.because,
-        "help": [
-            [fix.text, [[files.stretch(edit.at), edit.text] for edit in fix.edits]] for fix in told.help
-        ],
+        "help": [[fix.text, [[files.stretch(edit.at), edit.text] for edit in fix.edits]] for fix in told.help],
     }
     return {key: value for key, value in data.items() if value not in ("", [], None)}

@@ -10,10 +10,11 @@ from jackstay.model.records import Supply, Thing, World
 from jackstay.outputs.clock import clock, minutes
 from jackstay.outputs.frame import Frame
 from jackstay.outputs.heads import excursion_head
+from jackstay.outputs.home_account import home_account
 from jackstay.outputs.paper import heading, wrap
 from jackstay.outputs.views import NOT_WORKED_OUT, View
 from jackstay.outputs.wording import label, number, sentence, source_place, step_text
-from jackstay.timing.home import Row, Tally, WayHome, way_home
+from jackstay.timing.home import Row, Tally, WayHome
 from jackstay.timing.home_left import Left
 from jackstay.timing.home_records import At, Line, Moment, Number, Stretch, Stuck
 from jackstay.timing.records import Times
@@ -27,8 +28,8 @@ LEGEND = (
     "there is no way without them.",
     "Left at a moment: the whole limit less what the clock shows, and each supply, of which every part of "
     "the way draws what its effort does; what then remains is told in time at the hardest of them. The margin is "
-    "what is left less what is needed; of each row, the least margin is printed, wherever in it that is. 'turn by': the latest time to turn back from there if the work stood still "
-    "at the row's longest need; by the clock alone.",
+    "what is left less what is needed; of each row, the least margin is printed, wherever in it that is. 'turn by': "
+    "the latest time to turn back from there if the work stood still at the row's longest need; by the clock alone.",
     "The last moment to turn back: at every moment before it, from going out on, turning back then fits into what "
     "is left.",
 )
@@ -60,7 +61,7 @@ class _Group:
 def home_lines(view: View, times: Times) -> Iterator[str]:
     """For the timeline, one line for each who goes out: ``Way home, Wren: at most 19 min, at 1:50; least margin
     …``."""
-    yield from summaries(way_home(view.world, view.flow, times))
+    yield from summaries(home_account(view, times)[0])
 
 
 def summaries(account: WayHome) -> Iterator[str]:
@@ -90,7 +91,9 @@ def _excursion(view: View, times: Times) -> list[str]:
             group = _group(groups, one.actor, one.step, row.stretch)
             group.stuck, group.until = one, row.stretch.until
 
-    account = way_home(view.world, view.flow, times, see)
+    account, rows = home_account(view, times)
+    for row in rows:
+        see(row)
     if not account.tallies:
         return ["", *wrap("Nobody goes outside and comes in again: there is no way home to follow.")]
     lines = [""]

@@ -62,6 +62,10 @@ def family(name: str) -> str:
         raise UnknownRule(name) from None
 
 
+def families() -> set[str]:
+    return set(_families().values())
+
+
 def rule(name: str) -> Rule:
     """What the rule says about itself; imports that rule only."""
     return cast(Rule, _module(name).RULE)

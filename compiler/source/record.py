@@ -141,7 +141,7 @@ class Record(metaclass=_Shape):
         return f"{type(self).__name__}({inner})"
 
 
-R = TypeVar("R", bound=Record)
+R = TypeVar("R", bound="Record | Entity")
 
 
 def replaced(record: R, **named: Any) -> R:

@@ -24,7 +24,8 @@ from jackstay.syntax.tree import At, Bound, Bracket, File, Name, Node, Phrase, P
 _MOST_KEPT = 200_000  # statements of which the nodes are kept for the next parse
 
 # Most lines of a plan: words, a bracket, then marks waited for or said. A line is read at once when its words and its
-# bracket have been read before (by the table), since only its marks are new.
+# bracket have been read before (by the table), since only its marks are new; where only the words are, they are read
+# by themselves.
 _COMMON = re.compile(
     r"([ \t]*[a-z](?:[^\[\",\n]*[^\[\",\n \t])?)([ \t]*\[[^\]\"\n]*\])?"
     + r"(?:[ \t]*,[ \t]*(says|on)[ \t]+([a-z][a-z0-9]*(?:[.\-][a-z][a-z0-9]*)*))?" * 2
@@ -156,23 +157,40 @@ def _keep(context: str, text: str, node: Node) -> tuple[Node, str]:
 
 
 def _common(context: str, match: re.Match[str]) -> Phrase | None:
-    """The node of a common line, if its words and its bracket are known; so equal words are one tuple."""
+    """The node of a common line, if its bracket is known; equal words are one tuple."""
     head, timed, first, first_mark, second, second_mark = match.groups()
-    words = _words[context].get(head)
-    if words is None:
-        return None
     spans = match.regs
     bracket = None
     if timed is not None:
         bracket = _brackets.get((timed, spans[2][0]))
         if bracket is None:
             return None
+    words = _words[context].get(head)
+    if words is None and (timed is not None or first is not None):
+        words = _by_themselves(context, head)
+    if words is None:
+        return None
     if first is None or first_mark in RESERVED or second_mark in RESERVED:
         return Phrase(words, bracket, ()) if first is None else None
     bounds: tuple[Bound, ...] = (_bound(first, first_mark, spans[3][0], spans[4]),)
     if second is not None:
         bounds += (_bound(second, second_mark, spans[5][0], spans[6]),)
     return _new(Phrase, (words, bracket, bounds))  # type: ignore[no-any-return]
+
+
+def _by_themselves(context: str, head: str) -> tuple[PhraseWord, ...] | None:
+    """The words of a phrase, kept. None: they are no phrase."""
+    try:
+        node = machine().run(START.get(context, context), tokenise(head, context == "excursion", context in WITH_SLOTS))
+    except (Stuck, Reject):
+        return None
+    if not isinstance(node, Phrase):
+        return None
+    known = _words[context]
+    if len(known) > _MOST_KEPT:
+        known.clear()
+    known[head] = node.words
+    return node.words
 
 
 def _bound(sort: str, mark: str, start: int, span: tuple[int, int]) -> Bound:

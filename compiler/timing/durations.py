@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from math import lcm
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from jackstay.flow.records import ExcursionFlow, Step
-from jackstay.model.formulas import mentions_way
-from jackstay.model.records import Action, Const, Duration, Entry, Formula, Task
+from jackstay.model.records import Action, Duration, Entry, Task
 from jackstay.timing.formulas import evaluate
 from jackstay.timing.records import Triple
+from jackstay.timing.usual import Usual, asks_for_a_way, formulas
 
 ZERO = Fraction(0)
 NOTHING = Triple(ZERO, ZERO, ZERO)
@@ -45,22 +45,18 @@ def durations(flow: ExcursionFlow, dropped: frozenset[Task] = frozenset()) -> tu
     inserted steps of the way in proportion to what they usually take."""
     state = list(flow.start)
     found: list[Triple | None] = []
-    fixed: dict[Action, Triple | None] = {}
+    usual: dict[Action, Usual] = {}
     for step in flow.steps:
         action = step.action
         if action is None:
             # An arrival where one already is takes no time; a hole has none that anyone could know.
             found.append(None if step.entry.hole and step.entry.task not in dropped else NOTHING)
             continue
-        if action in fixed:
-            found.append(fixed[action])
-        else:
-            usual = _usual(action, state, step)
-            found.append(usual)
-            if all(formula is None or isinstance(formula, Const) for formula in formulas(action)):
-                fixed[action] = usual
-        for change in step.changes:
-            state[change.var] = change.after
+        if action not in usual:
+            usual[action] = Usual(action)
+        found.append(usual[action].of(step, state))
+        for var, _, after in step.changes:
+            state[var] = after
     brackets: dict[int, Triple | None] = {}  # equal brackets of a plan are mostly one object
     for steps in _bracketed(flow, dropped):
         duration = steps[0].entry.duration
@@ -78,22 +74,15 @@ def durations(flow: ExcursionFlow, dropped: frozenset[Task] = frozenset()) -> tu
     return _coarse(found)
 
 
-def formulas(action: Action) -> tuple[Formula | None, Formula | None, Formula | None]:
-    """What ``takes`` gives: least, likely, most; one alone is certain."""
-    return (action.takes_least, action.takes, action.takes_most)
-
-
-def asks_for_a_way(action: Action) -> bool:
-    """Whether ``takes`` speaks of `route`: only a move that was inserted along paths has one."""
-    return any(formula is not None and mentions_way(formula) for formula in formulas(action))
-
-
 def _bracketed(flow: ExcursionFlow, dropped: frozenset[Task]) -> Iterable[list[Step]]:
     found: dict[Entry, list[Step]] = {}
     for step in flow.steps:
         entry = step.entry
         if entry.duration is not None and entry.task not in dropped:
-            found.setdefault(entry, []).append(step)
+            if entry in found:
+                found[entry].append(step)
+            else:
+                found[entry] = [step]
     return found.values()
 
 
@@ -101,29 +90,16 @@ def steps_of(flow: ExcursionFlow) -> dict[Entry, list[Step]]:
     """The steps of each entry that is flown, inserted ones included, in the replayed order."""
     found: dict[Entry, list[Step]] = {}
     for step in flow.steps:
-        found.setdefault(step.entry, []).append(step)
+        if step.entry in found:
+            found[step.entry].append(step)
+        else:
+            found[step.entry] = [step]
     return found
 
 
 def entry_steps(flow: ExcursionFlow) -> dict[int, list[Step]]:
     """The same by the entry's index, for the flow of a whole excursion: there each index is one entry's."""
     return {entry.index: steps for entry, steps in steps_of(flow).items()}
-
-
-def _usual(action: Action, state: Sequence[Any], step: Step) -> Triple | None:
-    least, likely, most = formulas(action)
-    if likely is None or (not (step.route or step.length) and asks_for_a_way(action)):
-        return None
-    middle = evaluate(likely, state, step.binding, step.length)
-    if middle is None or middle < 0:
-        return None
-    if least is None or most is None:
-        return Triple(middle, middle, middle)
-    low = evaluate(least, state, step.binding, step.length)
-    high = evaluate(most, state, step.binding, step.length)
-    if low is None or high is None or not 0 <= low <= middle <= high:
-        return None
-    return Triple(low, middle, high)
 
 
 def _share(bracket: Triple, steps: list[Step], found: list[Triple | None]) -> None:

@@ -40,11 +40,12 @@ class EventGraph:
     than the outer, which is not over before it. floors[i]: the tick before which step i may not start.
     light[i]: ``daylight`` or ``dark``, for a step that has to fit into one stretch of it, by cycle; only where the
     excursion says what the light is. at_most: every maximum, ``by`` first. steps_of: an entry's steps. dropped:
-    tasks whose steps do nothing."""
+    tasks whose steps do nothing. begins: the tick before which nothing starts, of a fallback (`begin_at`)."""
 
     __slots__ = (
         "at_most",
         "before",
+        "begins",
         "beside",
         "cycle",
         "dropped",
@@ -68,7 +69,7 @@ class EventGraph:
         self.dropped = dropped
         self.triples: tuple[Triple | None, ...] = durations(flow, dropped)
         self.steps_of: dict[Entry, list[Step]] = steps_of(flow)
-        said = list(self._said())
+        said = list(self.said())
         light = flow.excursion.light
         seconds = [*also, *(bound.value for bound, _ in said)]
         seconds += [light.dark.value, light.every.value, light.first.value] if light is not None else []
@@ -85,7 +86,7 @@ class EventGraph:
         self.before: Sequence[tuple[int, ...]] = flow.predecessors
         self.beside: Sequence[tuple[int, int]] = flow.companions
         self.plain: bool = not flow.companions and all(
-            not into or max(into) < i for i, into in enumerate(flow.predecessors)
+            before < i for i, into in enumerate(flow.predecessors) for before in into
         )
         self.cycle: Cycle | None = None
         if light is not None:
@@ -93,6 +94,7 @@ class EventGraph:
                 self.ticks(light.dark.value), self.ticks(light.every.value), self.ticks(light.first.value)
             )
         self.floors: list[int] = [0] * len(flow.steps)
+        self.begins = 0
         self.light: dict[int, str] = {}
         self.at_most: list[AtMost] = []
         self._bounds(said)
@@ -101,10 +103,15 @@ class EventGraph:
         """A time of this excursion in ticks. Only what the scale divides: durations and written bounds."""
         return seconds.numerator * (self.scale // seconds.denominator)
 
+    def begin_at(self, seconds: Fraction) -> None:
+        """Nothing starts before; one of the times in ``also``."""
+        self.begins = self.ticks(seconds)
+        self.floors = [max(floor, self.begins) for floor in self.floors]
+
     def seconds(self, ticks: int) -> Fraction:
         return Fraction(ticks, self.scale)
 
-    def _said(self) -> Iterator[tuple[TimeBound, list[Step]]]:
+    def said(self) -> Iterator[tuple[TimeBound, list[Step]]]:
         """Every bound of time that is in force, with the steps of the entry it holds for. A task's ``by`` and
         ``within`` hold for its end, its other bounds for each of its steps."""
         tasks: dict[Task, list[list[Step]]] = {}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import Any
 
@@ -67,6 +67,17 @@ def look_up(table: Table, key: Fraction) -> Fraction | None:
     if table.rounding == "down":
         return next((row.value for row in reversed(table.rows) if row.key <= key), None)
     return next((row.value for row in table.rows if row.key == key), None)
+
+
+def leaves(formula: Formula) -> Iterator[Formula]:
+    """What a formula reads, and its constants: the ends of its arithmetic and look-ups."""
+    if isinstance(formula, Arithmetic):
+        yield from leaves(formula.left)
+        yield from leaves(formula.right)
+    elif isinstance(formula, TableLookup):
+        yield from leaves(formula.argument)
+    else:
+        yield formula
 
 
 def evaluate(

@@ -8,19 +8,21 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from fractions import Fraction
+from functools import partial
 from typing import Any
 
 from jackstay.diagnostics.records import Problem
 from jackstay.flow.records import ExcursionFlow, Flow, Step
 from jackstay.flow.state import is_inside
-from jackstay.model.records import Action, Thing, TimeBound, World
+from jackstay.model.records import Action, Thing, World
 from jackstay.source.spans import Span
 from jackstay.timing import gaps
-from jackstay.timing.deadlines import chain, clash, deadlines, limit_of
+from jackstay.timing.bounds import all_bounds, check_bounds, light_not_said
+from jackstay.timing.deadlines import chain, limit_of
 from jackstay.timing.durations import senseless
 from jackstay.timing.events import ORIGIN, EventGraph
 from jackstay.timing.formulas import location_in
-from jackstay.timing.passes import Early, unlit
+from jackstay.timing.passes import Early
 from jackstay.timing.records import Times
 from jackstay.timing.schedule import nominal, times_of
 from jackstay.timing.variants import Variants
@@ -32,13 +34,20 @@ ZERO = Fraction(0)
 def check_times(world: World, flow: Flow, among: Iterable[ExcursionFlow] | None = None) -> None:
     """Report what is wrong with the times of each excursion (or of these) into its flow."""
     sound = [one for one in (flow.excursions if among is None else among) if one.complete]
+    flown: list[tuple[ExcursionFlow, Times, Variants]] = []
     for one in sound:
-        if _speaks_of_time(one):
-            _check(world, one)
+        found = _check(world, one) if _speaks_of_time(one) else None
+        if found is not None and one.excursion.fallbacks:
+            flown.append((one, *found))
     if any(rule.longer_than is not None or rule.every is not None for rule in world.rules):
         from jackstay.timing.lasting import check_clock_rules
 
         check_clock_rules(world, flow, sound)
+    if flown:
+        from jackstay.timing.late_fallbacks import check_late_fallbacks
+
+        for one, times, variants in flown:
+            check_late_fallbacks(world, flow, one, times, variants, reporter(one, one.problems))
 
 
 def _speaks_of_time(one: ExcursionFlow) -> bool:
@@ -64,7 +73,8 @@ def reporter(one: ExcursionFlow, problems: list[Problem]) -> Report:
     return report
 
 
-def _check(world: World, one: ExcursionFlow) -> None:
+def _check(world: World, one: ExcursionFlow) -> tuple[Times, Variants] | None:
+    """Judge the plan as it is written, and without what may be dropped. None: it has no times to judge."""
     report = reporter(one, one.problems)
     graph = EventGraph(one)
     excursion = one.excursion
@@ -72,22 +82,23 @@ def _check(world: World, one: ExcursionFlow) -> None:
     if excursion.limit is not None and excursion.clock is None:
         report("limit-without-clock", excursion.clock_at)
     if excursion.light is None:
-        _light_not_said(graph, report)
-    others = _others(world, one)
+        light_not_said(graph, report)
+    others = _others(graph)
     asked = excursion.limit is not None or excursion.together is not None or graph.at_most or graph.light
-    early = nominal(graph) if asked or others else None
+    early = nominal(graph) if asked or others or excursion.fallbacks else None
     if early is None:
-        return
+        return None
     times = times_of(graph, early)
-    if excursion.limit is not None and not times.makespan_open and times.clock_end <= times.clock_zero:
+    called = excursion.clock_starts is not None or excursion.clock_ends is not None
+    if called and not times.makespan_open and times.clock_end <= times.clock_zero:
         starts, stops = (gaps.minutes(at) for at in (times.clock_zero, times.clock_end))
         report("bad-time", excursion.clock_at, what="clock", text=stops, other=starts)
-        return
+        return None
     variants = Variants(world, one)
     found: list[Problem] = []
-    _bounds(graph, early, reporter(one, found))
+    check_bounds(graph, early, reporter(one, found))
     one.problems += found
-    if any(bound.sort != "not-before" for bound in _all_bounds(one)):
+    if any(bound.sort != "not-before" for bound in all_bounds(one)):
         _dropped(variants, report, found)
     if excursion.limit is not None:
         _limit(graph, early, variants, report)
@@ -97,28 +108,37 @@ def _check(world: World, one: ExcursionFlow) -> None:
         from jackstay.timing.slow_days import check_slow_days
 
         check_slow_days(graph, early, variants, report)
-    if excursion.limit is not None and excursion.fallbacks:
-        from jackstay.timing.late_fallbacks import check_late_fallbacks
-
-        check_late_fallbacks(one, times, variants, report)
     limit = limit_of(graph, reserve=False)
     if limit is not None and limit.late(graph, early) > 0:
-        return  # what is too long as a whole is too long from everywhere: told once
+        report = _but_late(report, times.clock_zero + graph.seconds(limit.gap))
     for check in others:
         check(world, one, times, report)
+    return times, variants
+
+
+def _but_late(report: Report, end: Fraction) -> Report:
+    """Leaves out what follows from being too long as a whole, which is told once: a way home from there, a supply that
+    would have lasted for the limit. end: when the limit is over, in seconds from the excursion's start."""
+
+    def told(rule: str, at: Span, /, **facts: Any) -> None:
+        if rule != "way-home-too-long" and facts.get("at_time", ZERO) < end:
+            report(rule, at, **facts)
+
+    return told
 
 
 Check = Callable[[World, ExcursionFlow, Times, Report], None]
 
 
-def _others(world: World, one: ExcursionFlow) -> list[Check]:
+def _others(graph: EventGraph) -> list[Check]:
     """The checks that live by the times and judge something else, where they have anything to judge."""
+    one = graph.flow
     found: list[Check] = []
     supplies = any(supply.drains is not None for actor in one.columns for supply in actor.kind.supplies)
     if supplies:
         from jackstay.timing.supply_checks import check_supplies
 
-        found.append(check_supplies)
+        found.append(partial(check_supplies, graph=graph))
     rescues = any(rescue.within is not None for actor in one.columns for rescue in actor.kind.rescues)
     if supplies or rescues or one.excursion.limit is not None:
         from jackstay.timing.home import check_way_home
@@ -148,55 +168,7 @@ def _durations(graph: EventGraph, report: Report) -> None:
             report("bad-duration", bad.step.entry.at, step=bad.step, why=bad.why, values=bad.values)
 
 
-# --- bounds ----------------------------------------------------------------------------------------------------------
-
-
-def _all_bounds(one: ExcursionFlow) -> Iterable[TimeBound]:
-    for steps in one.by_entry.values():
-        if steps:
-            yield from steps[0].entry.bounds
-    for task in one.excursion.tasks:
-        yield from task.bounds
-
-
-def _light_not_said(graph: EventGraph, report: Report) -> None:
-    for bound in dict.fromkeys(_all_bounds(graph.flow)):
-        if bound.sort == "light":
-            why = f"{graph.flow.excursion.name} does not say when it is light: it has no `light` line"
-            report("not-decided", bound.at, what="time", about=f"a step is in {bound.word}", reason=why)
-
-
-def _bounds(graph: EventGraph, early: Early, report: Report) -> None:
-    """``never-in-light``, ``past-time``, ``not-within`` and ``times-clash``."""
-    told: set[Span] = set()
-    for i in unlit(graph, early):
-        step = graph.flow.steps[i]
-        at = next((b.at for b in (*step.entry.bounds, *step.entry.task.bounds) if b.sort == "light"), step.entry.at)
-        if at not in told:
-            told.add(at)
-            needs, ready = graph.seconds(graph.most[i]), graph.seconds(early.start[i])
-            report("never-in-light", at, step=step, word=graph.light[i], needs=needs, ready=ready)
-    late: dict[TimeBound, tuple[Fraction, int]] = {}
-    for one in deadlines(graph, reserve=True):
-        if one.bound is not None and one.target is not None:
-            by = one.late(graph, early)
-            if by > late.get(one.bound, (ZERO, 0))[0]:
-                late[one.bound] = (by, one.target)
-    for bound, (by, target) in late.items():
-        report(
-            "past-time",
-            bound.at,
-            bound=bound,
-            late=by,
-            step=graph.flow.steps[target >> 1],
-            end=graph.seconds(early.at(target)),
-            chain=chain(graph, early, target),
-        )
-    found = clash(graph)
-    if found is not None and len(found.maxima) == 1:
-        report("not-within", found.maxima[0].bound.at, clash=found, graph=graph)
-    elif found is not None:
-        report("times-clash", found.maxima[0].bound.at, clash=found, graph=graph)
+# --- without what may be dropped --------------------------------------------------------------------------------------
 
 
 def _dropped(variants: Variants, report: Report, known: list[Problem]) -> None:
@@ -211,7 +183,7 @@ def _dropped(variants: Variants, report: Report, known: list[Problem]) -> None:
         if early is None:
             continue
         found: list[Problem] = []
-        _bounds(graph, early, reporter(flown, found))
+        check_bounds(graph, early, reporter(flown, found))
         for problem in found:
             if (problem.rule, problem.at) not in told:
                 told.add((problem.rule, problem.at))

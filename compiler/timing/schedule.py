@@ -180,9 +180,9 @@ def cause_of(graph: EventGraph, early: Early, i: int, outer: "list[int] | tuple[
 def _clock_reason(graph: EventGraph, early: Early, i: int) -> str:
     if i in early.pushed:
         return "within"
-    if early.start[i] == graph.floors[i] and graph.floors[i] > 0:
+    if early.start[i] == graph.floors[i] and graph.floors[i] > graph.begins:
         return "not-before"
-    return "light" if i in graph.light and early.start[i] > 0 else ""
+    return "light" if i in graph.light and early.start[i] > graph.begins else ""
 
 
 # --- waits -----------------------------------------------------------------------------------------------------------

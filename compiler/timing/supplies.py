@@ -20,18 +20,8 @@ from typing import Any, NamedTuple
 
 from jackstay.flow.records import ExcursionFlow, Step
 from jackstay.flow.state import State, is_inside
-from jackstay.model.records import (
-    Arithmetic,
-    Effort,
-    EffortRate,
-    Formula,
-    PropertyValue,
-    Supply,
-    TableLookup,
-    Thing,
-    World,
-)
-from jackstay.timing.formulas import evaluate
+from jackstay.model.records import Effort, EffortRate, Formula, PropertyValue, Supply, Thing, World
+from jackstay.timing.formulas import evaluate, leaves
 from jackstay.timing.records import Run, Times
 
 ZERO = Fraction(0)
@@ -415,8 +405,4 @@ def _rates(drains: Formula, state: Sequence[Any], actor: Thing, efforts: Sequenc
 
 
 def _mentions(formula: Formula, part: type) -> bool:
-    if isinstance(formula, part):
-        return True
-    if isinstance(formula, Arithmetic):
-        return _mentions(formula.left, part) or _mentions(formula.right, part)
-    return isinstance(formula, TableLookup) and _mentions(formula.argument, part)
+    return any(isinstance(leaf, part) for leaf in leaves(formula))

@@ -15,7 +15,7 @@ from jackstay.flow.dropping import Flight, droppable, with_followers
 from jackstay.flow.fallbacks import Call, calls_of, closed, state_at
 from jackstay.flow.laws import Distances
 from jackstay.flow.order import Order
-from jackstay.flow.records import ExcursionFlow, Step
+from jackstay.flow.records import ExcursionFlow
 from jackstay.flow.replay import Replay
 from jackstay.flow.state import State
 from jackstay.model.records import Entry, Fallback, Task, World
@@ -64,7 +64,7 @@ class Variants:
             entries = [e for task in tasks for e in task.entries if e.task is fallback.body or e.index not in done]
             flown = self._replay(tasks, entries, state, frozenset())
             if flown is not None:
-                yield FallbackFlight(fallback, call.step, begins, flown)
+                yield FallbackFlight(fallback, call, cut, begins, flown)
 
     def _start(self) -> State:
         state = State(len(self.world.variables))
@@ -89,11 +89,12 @@ class Variants:
 
 
 class FallbackFlight(NamedTuple):
-    """call: the step after which it begins. begins: seconds from the excursion's start; the others have finished by
-    then what they were in the middle of."""
+    """call: what it begins after. cut: for each column of the plan's flow, how many of its steps are over by then.
+    begins: seconds from the excursion's start; the others have finished by then what they were in the middle of."""
 
     fallback: Fallback
-    call: Step
+    call: Call
+    cut: tuple[int, ...]
     begins: Fraction
     flow: ExcursionFlow
 

@@ -70,7 +70,7 @@ def _write_site(folder: Path) -> dict[int, int]:
     """The place and the gear; returns the place of each part."""
     folder.mkdir(parents=True, exist_ok=True)
     site = ["use units", "use suited", "use cabin", "", "kind shelf is fixture", "  holds any load by clip", ""]
-    site += PORTER.splitlines() + [""]
+    site += [*PORTER.splitlines(), ""]
     site.append("location truss")
     for i in range(PLACES):
         site.append(f"  bay{i} : worksite, room 2")

@@ -23,6 +23,7 @@ import sysconfig
 import tempfile
 import time
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -34,10 +35,13 @@ GET_AHEADS = 20
 STAGES = ("parse", "model", "flow", "rest", "total")
 
 
-def best(work: Callable[[], object], times: int) -> float:
-    """The least seconds of processor time; what was made is thrown away between the runs, not during them."""
+def best(work: Callable[[], object], times: int, before: Callable[[], object] | None = None) -> float:
+    """The least seconds of processor time; what was made is thrown away between the runs, not during them.
+    before: done before each run, and not counted."""
     least = math.inf
     for _ in range(times):
+        if before is not None:
+            before()
         gc.collect()
         start = time.process_time()
         made = work()
@@ -87,21 +91,16 @@ def one(steps: int) -> dict[str, Any]:
         del checked
 
         def anew() -> Any:
-            parsing.forget()
             return load(Library(root.parent), root.stem)
 
-        def whole() -> object:
-            parsing.forget()
-            return check(root)
-
-        total = best(whole, times)
+        total = best(lambda: check(root), times, parsing.forget)
         python = ordinary_python(size)
         collected = best(lambda: ast.parse(python), times) * size / len(python)
         gc.disable()  # as `check` does
         loaded = anew()
         world, _ = build_world(loaded.modules)
         stages = {
-            "parse": best(anew, times),
+            "parse": best(anew, times, parsing.forget),
             "model": best(lambda: build_world(loaded.modules), times),
             "flow": best(lambda: analyse(world), times),
             "total": total,
@@ -165,11 +164,7 @@ def droppable(count: int) -> dict[str, Any]:
             found["steps"] = sum(len(flow.steps) for flow in checked.flow.excursions)
             found["decided"] = not checked.undecided
 
-            def anew(root: Path = root) -> object:
-                parsing.forget()
-                return check(root)
-
-            found[name] = best(anew, 7)
+            found[name] = best(partial(check, root), 7, parsing.forget)
     return found
 
 

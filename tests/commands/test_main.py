@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import json
 import sys
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import ModuleType
@@ -133,11 +134,11 @@ def test_what_cannot_run(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> 
 
 
 def test_bad_usage() -> None:
-    for arguments in (["chekc"], ["check", "--format", "xml"], ["build", "."]):
+    for arguments in (["chekc"], ["check", "--format", "xml"], ["build", ".", "--paper", "a0"]):
         with pytest.raises(SystemExit) as left:
             main(arguments)
         assert left.value.code == 2
-    assert main([]) == 2
+    assert main([]) == main(["build", "."]) == 2
 
 
 def test_the_day_is_the_users(capsys: pytest.CaptureFixture[str]) -> None:
@@ -167,16 +168,26 @@ def test_explain(capsys: pytest.CaptureFixture[str]) -> None:
 @pytest.fixture
 def outputs(monkeypatch: pytest.MonkeyPatch) -> None:
     build, trace = ModuleType("jackstay.outputs.build"), ModuleType("jackstay.outputs.trace")
+    making = ModuleType("jackstay.commands.making")
 
-    def files(result: Result, unchecked: bool) -> dict[str, bytes]:
+    def job_of(result: Result, unchecked: bool, papers: list[str], samples: int) -> bool:
+        return unchecked
+
+    def make(unchecked: bool, parts: list[str]) -> dict[str, bytes]:
         return {"list.md": b"unchecked" if unchecked else b"checked"}
+
+    def chosen(names: list[str]) -> tuple[list[str], Callable[[str], bool]]:
+        return ["list"], lambda file: True
 
     def follow(result: Result, thing: str) -> str:
         if thing != "crate":
             raise LookupError(f"there is no {thing}; did you mean crate?")
         return "crate: on porch"
 
-    build.build, trace.trace_text = files, follow  # type: ignore[attr-defined]
+    for name, value in (("job_of", job_of), ("chosen", chosen), ("PARTS", {"list": None})):
+        setattr(build, name, value)
+    build.UnknownOutput, making.make, trace.trace_text = LookupError, make, follow  # type: ignore[attr-defined]
+    monkeypatch.setitem(sys.modules, "jackstay.commands.making", making)
     monkeypatch.setitem(sys.modules, "jackstay.outputs.build", build)
     monkeypatch.setitem(sys.modules, "jackstay.outputs.trace", trace)
 

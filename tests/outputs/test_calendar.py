@@ -115,7 +115,9 @@ def test_lines_are_folded_at_75_octets_and_end_in_cr_lf() -> None:
 def test_texts_come_back_as_they_were_written() -> None:
     one = dated("pier")
     one.world.excursions[0].tasks[0].title = 'A; b, c\\n "d": e\x07\U0001f6f0'
-    found = {str(event["UID"]): event for event in events(text_of(one))}
+    text = text_of(one)
+    assert text is not None and 'SUMMARY:A\\; b\\, c\\\\n "d": e \U0001f6f0\r\n' in text
+    found = {str(event["UID"]): event for event in events(text)}
     event = next(event for uid, event in found.items() if "/only/release@" in uid)
     assert str(event["SUMMARY"]) == 'A; b, c\\n "d": e \U0001f6f0'
 

@@ -22,6 +22,7 @@ TEXTS = (
     "timeline.txt",
     "checklist-wren.txt",
     "checklist-teal.txt",
+    "combined.txt",
     "pack.txt",
     "end.txt",
     "luck.txt",
@@ -48,7 +49,10 @@ def test_every_file_is_there(made: dict[str, str]) -> None:
     sheets = ("order-campaign", "order-only-1")
     drawn = {f"{one}.svg" for one in sheets} if layout_program() else {"order-not-drawn.txt"}
     drawn |= {f"{one}.dot" for one in sheets}
-    pictures = {"custody-1.svg", "who-holds-what-1.svg", "frames-only.svg"}
+    pages = {f"{name}.html" for name in ("checklist-wren", "checklist-teal", "combined", "pack")}
+    pages.add("review.html")
+    pictures = {*pages, "custody-1.svg", "who-holds-what-1.svg", "frames-only.svg"}
+    pictures |= {"timeline-campaign.svg", "timeline-only.svg"}
     assert set(made) == {*TEXTS, "plan.json", *drawn, *pictures}
 
 
@@ -92,13 +96,13 @@ def test_each_written_step_stands_once_in_its_actor_s_checklist(
         for step in flow.steps
         if is_written(step) and actor in [one.name for one in step.cast]
     ]
-    boxes = [line for line in body.splitlines() if line.lstrip().startswith("[ ]")]
+    boxes = [line for line in body.splitlines() if "  [ ] " in line]
     assert len(boxes) == len(mine)
     for number, (line, step) in enumerate(zip(boxes, mine, strict=True), start=1):
-        assert re.match(rf"\s+\[ \]\s+{number}  ", line)
+        assert re.match(rf"  \d:\d\d[+ ] +\[ \]\s+{number}  ", line)
         assert step.entry.text in line
         assert line.endswith(f"pier.stay:{step.entry.at.line}")
-    inserted = [line for line in body.splitlines() if line.startswith("         > ")]
+    inserted = [line for line in body.splitlines() if re.match(r"  \d:\d\d[+ ] +>  ", line)]
     expected = [
         step
         for flow in plan.flow.excursions
@@ -119,8 +123,8 @@ def test_waits_readings_answers_and_droppable_tasks_are_told(made: dict[str, str
     assert 'WAIT for Wren: "bolts out"' in teal
     assert "expected 210 to 230 kPa    actual ____" in teal
     assert "MAY BE DROPPED (wanted)" in teal
-    assert "if a bolt sticks: card STUCK" in made["checklist-wren.txt"]
-    assert "~~ CARD STUCK: The bolts will not turn" in made["checklist-wren.txt"]
+    assert "if a bolt sticks: card F1, stuck" in made["checklist-wren.txt"]
+    assert "~~ CARD F1: The bolts will not turn" in made["checklist-wren.txt"]
     assert "Wren leads" not in teal and "Wren and you: hand lamp to teal" in teal
 
 
@@ -210,7 +214,7 @@ def test_times_in_print(seconds: int, clocked: str, whole: str, long: str) -> No
 def test_who_runs_a_machine_has_its_steps_and_speaks_its_calls() -> None:
     made = {name: data.decode() for name, data in build(crane()).items()}
     moss, heron, wren = (made[f"checklist-{name}.txt"] for name in ("moss", "heron", "wren"))
-    assert "> run Heron: swing to south" in moss
+    assert ">  run Heron: swing to south" in moss
     assert 'CALL "there"' in moss
     assert "Checklist: Heron, run by Moss" in heron
     assert 'Moss for Heron calls "there"' in heron
@@ -236,7 +240,7 @@ def test_a_task_on_a_condition_is_a_card_and_not_lost() -> None:
     flow.steps.pop()
     flow.predecessors.pop()
     text = build(plan)["checklist-teal.txt"].decode()
-    assert "~~ ONLY IF carry is done: Home" in text
+    assert "~~ CARD G1.1: Home" in text and "Only if carry is done." in text
     assert "go to lock" not in text
 
 

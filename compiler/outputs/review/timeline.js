@@ -20,7 +20,7 @@ view({
 });
 
 function keyTo(x) {
-  const sign = (cls, words) => [el('i', { class: `sign ${cls}` }), words, ' '];
+  const sign = (cls, words) => el('span', {}, el('i', { class: `sign ${cls}` }), words);
   return [sign('k-step', 'step'), sign('k-added', 'inserted'), sign('k-wait', 'waits'), sign('k-crit', 'critical chain'),
     x.steps.some((step) => step.tr) ? sign('k-spread', 'may take so long') : '', sign('k-call', 'call'), sign('k-joint', 'together')];
 }
@@ -42,7 +42,7 @@ function show(box, whole) {
 
 // Pages of a printed timeline: so many hours one below another.
 function printed(box, x) {
-  const wide = 940, per = Math.min(x.length, 3 * 3600);
+  const wide = 860, per = Math.min(x.length, 2.5 * 3600);
   for (let from = 0; from < x.length; from += per) {
     const room = el('div', { class: 'tl-room tl-printed' });
     box.append(room);
@@ -70,12 +70,18 @@ function hang(x, own, scale) {
 
 function strip(x, scale, from, to, room, box) {
   const actors = [...x.own.keys()].filter((actor) => x.own.get(actor).length);
-  const high = LANE.line + LANE.bar + TL.levels * LANE.tag + LANE.gap;
   const wide = (to - from) * scale + 60;
   const top = 30;
-  const lanes = actors.map((actor, at) => ({ actor, y: top + at * high, own: x.own.get(actor), tags: hang(x, x.own.get(actor), scale) }));
+  let low = top;
+  const lanes = actors.map((actor) => {
+    const own = x.own.get(actor), tags = hang(x, own, scale);
+    const levels = 1 + Math.max(1, ...[...tags.values()].map(([level]) => level));
+    const lane = { actor, y: low, own, tags, high: LANE.line + LANE.bar + levels * LANE.tag + LANE.gap };
+    low += lane.high;
+    return lane;
+  });
   const y = new Map(lanes.map((lane) => [lane.actor, lane.y + LANE.line]));
-  const courses = courseRows(x, top + lanes.length * high + 6);
+  const courses = courseRows(x, low + 6);
   const height = courses.bottom + 8;
   const px = (t) => (t - from) * scale;
   const back = draw('svg', { class: 'tl-back', width: wide, height, 'aria-hidden': 'true', focusable: 'false' });
@@ -83,7 +89,7 @@ function strip(x, scale, from, to, room, box) {
   const now = el('i', { class: 'now', css: { height: `${height}px` } });
   const heads = el('div', { class: 'tl-heads', css: { height: `${height}px` } }, lanes.map((lane) => {
     const thing = P.things[lane.actor];
-    return el('div', { class: 'tl-name', css: { top: `${lane.y}px`, height: `${high}px` } }, badge(lane.actor, 22), el('b', {}, thing.t));
+    return el('div', { class: 'tl-name', css: { top: `${lane.y}px`, height: `${lane.high}px` } }, badge(lane.actor, 22), el('b', {}, thing.t));
   }), courses.rows.map((row) => el('div', { class: 'tl-course', css: { top: `${row.y}px` } }, row.who >= 0 ? badge(row.who, 14) : '', row.name)));
   const canvas = el('div', { class: 'tl-canvas', css: { width: `${wide}px`, height: `${height}px` } }, back, layer, now);
   const scroller = el('div', { class: 'tl-scroll', tabindex: '0', role: 'group', 'aria-label': `Timeline of ${x.t}, scrolls sideways` }, heads, canvas);
@@ -208,15 +214,6 @@ function courseRows(x, top) {
   let y = top;
   const high = 34;
   const row = (name, whom, drawn) => { rows.push({ name, who: whom, y, draw: drawn(y) }); y += high; };
-  for (const one of x.courses.supplies) {
-    row(one.name, one.w, (at) => (px) => {
-      const level = (share) => (at + 28 - 24 * clamp(share, 0, 1)).toFixed(1);
-      const points = one.bends.map(([t, share]) => `${px(t).toFixed(1)} ${level(share)}`);
-      const made = [draw('path', { class: 'course-fill', d: `M${px(one.bends[0][0])} ${at + 28}L${points.join('L')}L${px(one.bends[one.bends.length - 1][0])} ${at + 28}Z` }), draw('path', { class: 'course', d: `M${points.join('L')}` })];
-      if (one.reserve !== null) made.push(draw('line', { class: 'reserve', x1: px(one.bends[0][0]), x2: px(one.bends[one.bends.length - 1][0]), y1: level(one.reserve), y2: level(one.reserve) }));
-      return made;
-    });
-  }
   for (const one of x.courses.home) {
     const most = Math.max(1, ...one.rows.map((r) => Math.max(r[2], r[3])));
     row('way home: to spare', one.w, (at) => (px) => {
@@ -226,6 +223,15 @@ function courseRows(x, top) {
       const t = least[2] <= least[3] ? least[0] : least[1];
       return [draw('line', { class: 'zero-line', x1: px(one.rows[0][0]), x2: px(one.rows[one.rows.length - 1][1]), y1: at + 28, y2: at + 28 }), draw('path', { class: 'course', d }),
         draw('circle', { class: 'knot', cx: px(t), cy: level(Math.min(least[2], least[3])), r: 3 }), draw('text', { class: 'fine', x: px(t) + 6, y: at + 24 }, `least ${minutes(Math.min(least[2], least[3]))}`)];
+    });
+  }
+  for (const one of S.printing ? [] : x.courses.supplies) {
+    row(one.name, one.w, (at) => (px) => {
+      const level = (share) => (at + 28 - 24 * clamp(share, 0, 1)).toFixed(1);
+      const points = one.bends.map(([t, share]) => `${px(t).toFixed(1)} ${level(share)}`);
+      const made = [draw('path', { class: 'course-fill', d: `M${px(one.bends[0][0])} ${at + 28}L${points.join('L')}L${px(one.bends[one.bends.length - 1][0])} ${at + 28}Z` }), draw('path', { class: 'course', d: `M${points.join('L')}` })];
+      if (one.reserve !== null) made.push(draw('line', { class: 'reserve', x1: px(one.bends[0][0]), x2: px(one.bends[one.bends.length - 1][0]), y1: level(one.reserve), y2: level(one.reserve) }));
+      return made;
     });
   }
   return { rows, bottom: y };

@@ -26,7 +26,8 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
     elif missing is not None:
         because = f"what is missing is that {naming.clause(missing, choice.binding)}"
     else:
-        because = f"nothing that {naming.a_kind(actor.kind.name)} can do here brings {kind} of that place to {the(actor)}"
+        of = naming.a_kind(actor.kind.name)
+        because = f"nothing that {of} can do here brings {kind} of that place to {the(actor)}"
     involved = [choice.binding[i] for i in range(2, len(choice.binding))] if choice is not None else lines[:2]
     involved = [line for line in involved if line is not None and getattr(line, "from_var", -1) >= 0]
     variables = [v for line in involved for v in (line.to_var, line.from_var)]

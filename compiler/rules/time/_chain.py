@@ -119,7 +119,7 @@ def _who(steps: Iterable[Step]) -> str:
         runners = {actor.runner for actor in step.cast}
         found.update(dict.fromkeys(actor for actor in step.cast if actor not in runners))
     named = [the(actor) for actor in found]
-    return naming.listed(named if len(named) <= NAMED else [*named[: NAMED - 1], f"{len(named) - NAMED + 1} more"])
+    return naming.listed(named if len(named) <= NAMED else [named[0], f"{len(named) - 1} more"])
 
 
 def _what(run: Run) -> str:
@@ -128,7 +128,7 @@ def _what(run: Run) -> str:
     if len(parts) == 1:
         step = parts[0].step
         # A heading that names no place, with a time behind it: nothing is done, and the time passes.
-        return "stays" if step.action is None and step.entry.place is None else naming.doing(step)
+        return "stays" if naming.words_of(step) == ["begin"] else naming.doing(step)
     counts: dict[str, int] = {}
     for part in parts:
         counts[part.step.entry.task.name] = counts.get(part.step.entry.task.name, 0) + 1

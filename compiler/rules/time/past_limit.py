@@ -29,7 +29,8 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         problem.at,
         note="this limit",
         events=added_up(facts["chain"]),
-        because=f"each of these begins as soon as the one before it lets it, and every step takes its usual time{begun}",
+        because="each of these begins as soon as the one before it lets it, and every step takes its usual time"
+        + begun,
         fixes=_fits(facts["saved"], late),
     )
 

@@ -147,7 +147,7 @@ def depot(capsys: pytest.CaptureFixture[str], limit: str, within: str) -> Any:
 
 
 def test_the_way_home_and_the_common_end_of_the_demo(capsys: pytest.CaptureFixture[str]) -> None:
-    wide, tight = depot(capsys, "9 h", "3 h")["as_written"], depot(capsys, "5 h 15 min", "2 min")["as_written"]
+    wide, tight = depot(capsys, "9 h", "3 h")["as_written"], depot(capsys, "4 h 47 min", "2 min")["as_written"]
     assert wide["short_of_the_way_home"] == 0 and wide["together"] == 1
     assert 0 < tight["short_of_the_way_home"] <= sum(tight["short_of_the_way_home_by_actor"].values())
     assert set(tight["short_of_the_way_home_by_actor"]) == {"wren", "teal"} == set(tight["actors"])

@@ -6,13 +6,12 @@ from collections.abc import Sequence
 from typing import Any
 
 from jackstay.diagnostics.records import Problem
-from jackstay.flow.analyse import _circular, _follow, fly
+from jackstay.flow.analyse import fly, flying_from
 from jackstay.flow.fallbacks import check_one
 from jackstay.flow.laws import Distances
-from jackstay.flow.order import Order
 from jackstay.flow.records import ExcursionFlow
 from jackstay.flow.state import State
-from jackstay.model.records import Entry, Excursion, Task, Thing, World
+from jackstay.model.records import Thing, World
 
 
 def problems_without(world: World, flow: ExcursionFlow, gone: Sequence[Thing]) -> list[Problem]:
@@ -20,18 +19,9 @@ def problems_without(world: World, flow: ExcursionFlow, gone: Sequence[Thing]) -
     start: they hang on nothing, and no line of theirs is fastened."""
     distances = Distances(world)
     flight = fly(world, flow.excursion, _start(world, flow.start, gone), distances, frozenset())
-
-    def fly_from(
-        excursion: Excursion, entries: list[Entry], tasks: list[Task], state: State
-    ) -> tuple[ExcursionFlow, State]:
-        order = Order(tasks, entries)
-        if order.circle:
-            return _circular(excursion, order, state), state
-        after = state.copy()
-        return _follow(world, excursion, order, after, distances, frozenset()).flow, after
-
     found = list(flight.flow.problems)
     if not found:
+        fly_from = flying_from(world, distances)
         for fallback in flow.excursion.fallbacks:
             found += check_one(world, flight, fallback, fly_from)
     return found

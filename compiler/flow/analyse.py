@@ -11,7 +11,7 @@ from jackstay.flow.clocks import happens_before, set_clocks
 from jackstay.flow.counts import check_counts
 from jackstay.flow.dropping import Flight, check_drops, guard_holds, several_droppable
 from jackstay.flow.ends import Ends, check_done, check_until
-from jackstay.flow.fallbacks import check_fallbacks, check_one
+from jackstay.flow.fallbacks import FlyFrom, check_fallbacks, check_one
 from jackstay.flow.laws import Distances
 from jackstay.flow.order import Order
 from jackstay.flow.promises import check_promise, promised
@@ -46,21 +46,13 @@ def analyse(world: World) -> Flow:
 
     check_until(world, [f.flow for f in flown], [f.end for f in flown], report)
 
-    def fly_from(
-        excursion: Excursion, entries: list[Entry], tasks: list[Task], state: State
-    ) -> tuple[ExcursionFlow, State]:
-        order = Order(tasks, entries)
-        if order.circle:
-            return _circular(excursion, order, state), state
-        after = state.copy()
-        return _follow(world, excursion, order, after, distances, frozenset()).flow, after
-
     for excursion in {e.previous: e for e in world.excursions if e.starts == "promise" and e.previous in flights}:
         assert excursion is not None
         made = flights[excursion]
         promise = promised(world, excursion, made.start, frozenset())
         if made.flow.complete:
             check_promise(excursion, made.start, promise, made.flow, made.end, world)
+    fly_from = flying_from(world, distances)
     check_fallbacks(world, flights, fly_from)
     check_drops(
         world,
@@ -74,6 +66,21 @@ def analyse(world: World) -> Flow:
         ],
     )
     return flow
+
+
+def flying_from(world: World, distances: Distances) -> FlyFrom:
+    """How to follow some entries of an excursion from a state within it, as a fallback does."""
+
+    def fly_from(
+        excursion: Excursion, entries: list[Entry], tasks: list[Task], state: State
+    ) -> tuple[ExcursionFlow, State]:
+        order = Order(tasks, entries)
+        if order.circle:
+            return _circular(excursion, order, state), state
+        after = state.copy()
+        return _follow(world, excursion, order, after, distances, frozenset()).flow, after
+
+    return fly_from
 
 
 def _start_after(world: World, excursion: Excursion, previous: Flight, dropped: frozenset[Task]) -> State:

@@ -18,7 +18,6 @@ from jackstay.model.records import (
     Rule,
     Service,
     Slot,
-    Term,
     World,
 )
 from jackstay.model.scope import Notebook, Scope
@@ -295,8 +294,3 @@ class ActionBuilder:
         if self.duration(node, terms, "how long it may be") is None:
             return None
         return constant(node, terms)
-
-
-def term_slot(term: Term) -> int:
-    """The binding index of a slot term, -1 for any other."""
-    return term.index if isinstance(term, Slot) else -1

@@ -56,9 +56,3 @@ def orbit(altitude: Fraction, beta: Fraction, radius: Fraction, pull: Fraction) 
 
 def _to_milliseconds(seconds: float) -> Fraction:
     return Fraction(round(seconds * 1000), 1000)
-
-
-def dark_and_period(altitude: Fraction, beta: Fraction, radius: Fraction, pull: Fraction) -> tuple[Fraction, Fraction]:
-    """A light cycle in seconds: how long it is dark, of how long a turn. Raises ValueError as `orbit` does."""
-    found = orbit(altitude, beta, radius, pull)
-    return found.dark, found.period

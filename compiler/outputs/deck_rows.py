@@ -11,8 +11,9 @@ from jackstay.outputs.clock import about, clock, minutes
 from jackstay.outputs.deck_carry import tools_of
 from jackstay.outputs.deck_records import Answer, Row
 from jackstay.outputs.look import step_id
-from jackstay.outputs.views import View, is_anchor, is_idle, is_written, others
+from jackstay.outputs.views import View, is_anchor, is_idle, is_written
 from jackstay.outputs.wording import (
+    awaited,
     bound_text,
     caller,
     label,
@@ -23,7 +24,6 @@ from jackstay.outputs.wording import (
     step_text,
     who_does,
 )
-from jackstay.timing.records import Delay
 
 REQUIRED = "required"  # the rank that no one may drop; ranks are part of the grammar
 Numbers = dict[Fallback, str]  # the number of each fallback's card
@@ -87,7 +87,7 @@ def wait_rows(view: View, actor: Thing, step: Step) -> Iterator[Row]:
     for wait in view.beside.get(i, ()):
         yield beside_row(wait)
     if delay is not None and not told:
-        yield Row("wait", _for_whom(view, actor, delay), lasts=lasts)
+        yield Row("wait", awaited(view.flow.steps, actor, delay, "for the clock: not before then"), lasts=lasts)
 
 
 def wait_row(wait: Wait, lasts: str = "") -> Row:
@@ -150,18 +150,6 @@ def _start(view: View, step: Step) -> str:
 
 def _lasts(view: View, step: Step) -> str:
     return minutes(view.times.durations[step.index] if view.times is not None else None)
-
-
-def _for_whom(view: View, actor: Thing, delay: Delay) -> str:
-    """``for Teal, who first has: put tray on tower-rail``; the light, the clock."""
-    if delay.why == "light":
-        return "for the light"
-    if delay.cause is None:
-        return "for the clock: not before then"
-    step = view.flow.steps[delay.cause]
-    if delay.why == "within":
-        return f"so as not to be through too long before {labels(step.cast)}: {step_text(step)}"
-    return f"for {labels(others(step.cast, actor) or list(step.cast))}, who first has: {step_text(step)}"
 
 
 def light_row(at: Fraction, words: str) -> Row:

@@ -14,10 +14,7 @@ from typing import Any
 
 from jackstay.flow.records import Step
 from jackstay.model.records import Mark, Task, Thing, World
-from jackstay.outputs.clock import bare
 from jackstay.outputs.custody import Hangs, custody_changes, hangs_of
-from jackstay.outputs.layout import Layout
-from jackstay.outputs.look import step_id
 from jackstay.outputs.situation import place as stands_on
 from jackstay.outputs.views import View, is_written
 from jackstay.timing.formulas import location_in
@@ -192,46 +189,3 @@ def _tasks(view: View, since: Fraction, until: Fraction) -> list[Task]:
 def moving_things(world: World, view: View) -> set[Thing]:
     """Items that change hands in the excursion."""
     return {thing for step in view.flow.steps for thing in custody_changes(world, step)}
-
-
-def scene_data(view: View, scenes: list[Scene], layout: Layout | None = None) -> dict[str, Any]:
-    """The scenes for a page: seconds, names, places' boxes in points, what is where, and the steps of each phase."""
-    boxes = layout.boxes if layout is not None else {}
-    return {
-        "excursion": view.excursion.name,
-        "places": [
-            {"name": place.name, "title": place.title, "x": box.x, "y": box.y, "width": box.width, "height": box.height}
-            for place, box in boxes.items()
-        ],
-        "scenes": [
-            {
-                "number": scene.number,
-                "since": bare(scene.since),
-                "until": bare(scene.until),
-                "at_least": scene.at_least,
-                "at": {thing.name: place.name if place is not None else None for thing, place in scene.at.items()},
-                "stands": {actor.name: on.name if on is not None else None for actor, on in scene.stands.items()},
-                "hangs": {
-                    item.name: {
-                        "on": [[held.manner, held.holder.name] for held in hangs[0]],
-                        "ends": [end.name if end is not None else None for end in hangs[1:]],
-                    }
-                    for item, hangs in scene.hangs.items()
-                },
-                "moves": [
-                    {
-                        "actor": move.actor.name,
-                        "route": [place.name for place in move.route],
-                        "riders": [rider.name for rider in move.riders],
-                        "steps": [step_id(view, step) for step in move.steps],
-                    }
-                    for move in scene.moves
-                ],
-                "new": [thing.name for thing in sorted(scene.new, key=lambda one: one.index)],
-                "tasks": [task.name for task in scene.tasks],
-                "calls": [f"{mark.task.name}.{mark.name}" for mark in scene.calls],
-                "steps": [step_id(view, step) for step in scene.steps],
-            }
-            for scene in scenes
-        ],
-    }

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from pathlib import Path
 from typing import Any
 
 from jackstay.outputs.frame import LOUD, Frame
@@ -15,8 +14,8 @@ from jackstay.outputs.look import COLOURS, HUES, ON_HUE
 from jackstay.outputs.page_plan import as_script, plan_data
 from jackstay.outputs.svg import escape
 from jackstay.outputs.views import View
+from jackstay.source.packaged import review_text
 
-_FOLDER = Path(__file__).parent / "review"
 # In this order: each may use what stands before it.
 SCRIPTS = (
     "base.js",
@@ -40,7 +39,7 @@ _POLICY = "default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{di
 
 def page(checked: Any, views: list[View], frame: Frame, forecast: dict[str, Any] | None = None) -> dict[str, str]:
     """File name -> text. forecast: as `forecast.as_json` writes it; without one the page says how to get it."""
-    script = "(()=>{'use strict';\n" + "".join(_asset(name) for name in SCRIPTS) + "})();\n"
+    script = "(()=>{'use strict';\n" + "".join(review_text(name) for name in SCRIPTS) + "})();\n"
     digest = base64.b64encode(hashlib.sha256(script.encode("utf-8")).digest()).decode("ascii")
     safety = [escape(words) for words in frame.safety]
     parts = {
@@ -48,7 +47,7 @@ def page(checked: Any, views: list[View], frame: Frame, forecast: dict[str, Any]
         "title": escape(frame.title),
         "identity": frame.identity,
         "tally": escape(frame.tally),
-        "style": _colours() + _asset("page.css").replace("FOOT", _foot(frame)),
+        "style": _colours() + review_text("page.css").replace("FOOT", _foot(frame)),
         "warning": f'<p class="unchecked" role="alert">{escape(frame.warning)}</p>' if frame.unchecked else "",
         "class": "is-unchecked" if frame.unchecked else "",
         "safety": safety[0],
@@ -56,7 +55,7 @@ def page(checked: Any, views: list[View], frame: Frame, forecast: dict[str, Any]
         "data": as_script(plan_data(checked, views, frame, forecast)),
         "script": script,
     }
-    text = _asset("page.html")
+    text = review_text("page.html")
     made = []
     for piece in text.split("{{"):  # what is filled in is never looked at again
         name, closed, rest = piece.partition("}}")
@@ -68,10 +67,6 @@ def _foot(frame: Frame) -> str:
     """What every printed page says at its foot; nothing in it needs quoting in a style."""
     loud = f"{LOUD} · " if frame.unchecked else ""
     return f"{loud}plan {frame.identity} · planning aid, not certified; never the only control"
-
-
-def _asset(name: str) -> str:
-    return (_FOLDER / name).read_text(encoding="utf-8")
 
 
 def _colours() -> str:

@@ -12,9 +12,10 @@ from jackstay.outputs.frame import Frame
 from jackstay.outputs.heads import excursion_head
 from jackstay.outputs.paper import columns, heading, row, wrap
 from jackstay.outputs.supplies import supply_lines
-from jackstay.outputs.views import NOT_WORKED_OUT, View, is_anchor, is_idle, others
+from jackstay.outputs.views import NOT_WORKED_OUT, View, is_anchor, is_idle
 from jackstay.outputs.wayhome import home_lines
 from jackstay.outputs.wording import (
+    awaited,
     bound_text,
     caller,
     label,
@@ -25,7 +26,7 @@ from jackstay.outputs.wording import (
     step_text,
     who_does,
 )
-from jackstay.timing.records import Delay, Times
+from jackstay.timing.records import Times
 
 INDENT = " " * 29
 
@@ -148,7 +149,8 @@ def _waiting(view: View, times: Times, actor: Thing, step: Step) -> list[str]:
     for wait in view.beside.get(i, ()):
         lines += wrap(f'beside {caller(wait.mark)}, up to "{spoken(wait.mark)}"', INDENT)
     if delay is not None and not told:
-        lines += wrap(f"wait {length} {_for_whom(view, actor, delay)}", INDENT)
+        cause = awaited(view.flow.steps, actor, delay, "for the clock (not before)")
+        lines += wrap(f"wait {length} {cause}", INDENT)
     return lines
 
 
@@ -157,14 +159,3 @@ def _since_open(view: View, times: Times, actor: Thing, step: Step) -> bool:
     own = view.own[actor]
     at = own.index(step)
     return at > 0 and times.end_open[own[at - 1].index]
-
-
-def _for_whom(view: View, actor: Thing, delay: Delay) -> str:
-    if delay.why == "light":
-        return "for the light"
-    if delay.cause is None:
-        return "for the clock (not before)"
-    step = view.flow.steps[delay.cause]
-    if delay.why == "within":
-        return f"so as not to be through too long before {labels(step.cast)}: {step_text(step)}"
-    return f"for {labels(others(step.cast, actor) or list(step.cast))}, who first has: {step_text(step)}"

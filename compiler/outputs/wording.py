@@ -11,6 +11,7 @@ from jackstay.model.records import Action, Block, Entry, Holding, Mark, Property
 from jackstay.model.words import title_of
 from jackstay.outputs.clock import clock
 from jackstay.source.spans import Span
+from jackstay.timing.records import Delay
 
 
 def label(thing: Thing) -> str:
@@ -139,3 +140,17 @@ def bound_text(bound: TimeBound) -> str:
         return f'within {clock(bound.value)} of {caller(bound.mark)}\'s "{spoken(bound.mark)}"'
     words = {"by": "finished by", "not-before": "not before"}
     return f"{words.get(bound.sort, bound.sort)} {clock(bound.value)}"
+
+
+def awaited(steps: list[Step], actor: Thing, delay: Delay, by_clock: str) -> str:
+    """What an actor waits for: ``for Teal, who first has: put tray on tower-rail``; the light; the clock (by_clock)."""
+    if delay.why == "light":
+        return "for the light"
+    if delay.cause is None:
+        return by_clock
+    step = steps[delay.cause]
+    if delay.why == "within":
+        return f"so as not to be through too long before {labels(step.cast)}: {step_text(step)}"
+    return (
+        f"for {labels([one for one in step.cast if one is not actor] or step.cast)}, who first has: {step_text(step)}"
+    )

@@ -1,4 +1,4 @@
-"""Finds the folders that travel with the compiler: the grammar and the shipped vocabularies."""
+"""Finds what travels with the compiler: the grammar, the shipped vocabularies, the review page's script and style."""
 
 from __future__ import annotations
 
@@ -29,3 +29,8 @@ def grammar_text() -> str:
     if folder is None:
         raise FileNotFoundError("the grammar folder of Jackstay is missing from this installation")
     return (folder / "jackstay.lark").read_text(encoding="utf-8")
+
+
+def review_text(name: str) -> str:
+    """A file of the review page's folder."""
+    return (_PACKAGE / "outputs" / "review" / name).read_text(encoding="utf-8")

@@ -61,7 +61,7 @@ class Limits:
         """Whether each of the actor's supplies lasts, at every moment, for so long at any effort: a quick answer,
         False where it does not decide."""
         for course in self.courses.get(actor, ()):
-            tables = {id(table): table for table in course._rates}
+            tables = {id(table): table for table in course.rates}
             rates = [rate for table in tables.values() for rate in table.values() if rate is not None]
             if not course.surely_above(Fraction(seconds) * max(rates, default=Fraction(0))):
                 return False

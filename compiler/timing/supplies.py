@@ -165,10 +165,6 @@ class Course:
             self.unknown = next((spell for spell, table in pieces.each() if table[_word(spell.effort)] is None), None)
 
     @property
-    def _rates(self) -> list[Rates]:
-        return self.rates
-
-    @property
     def draws(self) -> list[Draw]:
         """Every stretch, in order. Raises ValueError where the course is unknown."""
         if self._draws is None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from functools import cache
 from itertools import pairwise
 
@@ -12,10 +11,9 @@ from outputs.plans import PLANS, frame, plan, views
 from outputs.small_plan import crane, pier
 
 from jackstay.outputs.frame import frame_of
-from jackstay.outputs.frames import MOST, Scene, scene_data, scenes_of, station
-from jackstay.outputs.frames_strip import frames, strip_of
+from jackstay.outputs.frames import MOST, Scene, scenes_of, station
+from jackstay.outputs.frames_strip import frames
 from jackstay.outputs.layout import Layout, arrange, on_grid
-from jackstay.outputs.look import step_id
 from jackstay.outputs.situation import holdings, states
 from jackstay.outputs.views import views_of
 from jackstay.timing.formulas import location_in
@@ -168,21 +166,6 @@ def test_every_path_of_the_demo_shows_its_length() -> None:
 
 def test_the_same_plan_gives_the_same_bytes() -> None:
     assert frames(plan("demo").world, list(views("demo")), frame("demo")) == strips("demo")
-
-
-def test_the_data_of_a_strip_names_places_intervals_and_steps() -> None:
-    view = views("demo")[0]
-    strip = strip_of(plan("demo").world, view)
-    assert strip is not None
-    data = json.loads(json.dumps(scene_data(view, strip.scenes, strip.laid_out(strip.scenes))))
-    assert len(data["scenes"]) == len(strip.scenes)
-    names = {place["name"] for place in data["places"]}
-    assert {"lock", "porch", "deck"} <= names
-    last = data["scenes"][-1]
-    assert last["at"]["wren"] == "lock"
-    assert last["hangs"]["rest1"]["on"] == [["probe", "left-socket"]]
-    steps = [step for scene in data["scenes"] for step in scene["steps"]]
-    assert sorted(steps) == sorted(step_id(view, step) for step in view.flow.steps)
 
 
 @pytest.mark.parametrize("make", [pier, crane])

@@ -14,6 +14,7 @@ from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from pathlib import Path
+from typing import TypeVar
 
 if __name__ == "__main__":
     sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
@@ -26,17 +27,20 @@ from oracles.writing import text_of
 CHUNK = 50
 
 
-def minimised(plan: Plan, wrong: Callable[[Plan], bool]) -> Plan:
+P = TypeVar("P")
+
+
+def minimised(plan: P, wrong: Callable[[P], bool], smaller: Callable[[P], list[P]]) -> P:
     """The plan with every step, wait, rule and clause left out that the disagreement does not need."""
     again = True
     while again:
         again = False
-        for smaller in _smaller(plan):
+        for fewer in smaller(plan):
             try:
-                if wrong(smaller):
-                    plan, again = smaller, True
+                if wrong(fewer):
+                    plan, again = fewer, True
                     break
-            except (Unreadable, KeyError):
+            except (Unreadable, KeyError, IndexError):
                 continue
     return plan
 
@@ -107,7 +111,7 @@ def explain(plan: Plan, words: bool = True) -> str:
         verdicts = compare(smaller)
         return verdicts is not None and not verdicts.agrees
 
-    small = minimised(plan, wrong)
+    small = minimised(plan, wrong, _smaller)
     verdicts = compare(small)
     assert verdicts is not None
     numbered = "\n".join(

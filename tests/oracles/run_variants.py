@@ -22,8 +22,8 @@ if __name__ == "__main__":
 from oracles.brute import OWN, Plan
 from oracles.generate_sets import sets_from
 from oracles.generate_variants import variants_from
-from oracles.judging import UNDECIDED, Unreadable, problems_of, world_of
-from oracles.run import without
+from oracles.judging import UNDECIDED, problems_of, world_of
+from oracles.run import minimised, without
 from oracles.sets import compared, judged, readable, text_in
 from oracles.timings import CLEAN, TooMany
 from oracles.variants import settled, verdict
@@ -130,16 +130,7 @@ def _smaller(plan: Plan) -> list[Plan]:
 
 def explain(plan: Plan) -> str:
     """A disagreement, made small, with both verdicts."""
-    again = True
-    while again:
-        again = False
-        for smaller in _smaller(plan):
-            try:
-                if _wrong(smaller):
-                    plan, again = smaller, True
-                    break
-            except (Unreadable, KeyError, IndexError):
-                continue
+    plan = minimised(plan, _wrong, _smaller)
     case = case_of(plan)
     assert case is not None
     return f"{text_of(case.plan)}# oracle: {case.oracle} {case.why}\n# compiler: {judge(case).found or 'nothing'}"

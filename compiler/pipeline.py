@@ -81,10 +81,21 @@ def check(path: Path, today: date | None = None) -> Checked:
 _DEEP = 30_000
 
 
-def _sound(excursion: ExcursionFlow, world: World) -> bool:
-    """Whether it has no error but what the plan allows: only then do its times mean anything."""
+# Errors that leave the steps of the plan, and what they do, as they are.
+_STEPS_STAND = {"standing", "ends", "plan"}
+_STEPS_STAND_TOO = {"crowded", "holder-full", "too-much", "may-exceed"}
+
+
+def _timed(excursion: ExcursionFlow, world: World) -> bool:
+    """Whether the times of an excursion mean anything: its errors, if any, change nothing in its steps."""
+    return excursion.complete and _sound(excursion, world, but=True)
+
+
+def _sound(excursion: ExcursionFlow, world: World, but: bool = False) -> bool:
+    """Whether it has no error but what the plan allows. but: nor those that leave its steps as they are."""
     return all(
         rule(problem.rule).severity is not Severity.ERROR
+        or (but and (family(problem.rule) in _STEPS_STAND or problem.rule in _STEPS_STAND_TOO))
         or any(
             a.rule == problem.rule and a.path == problem.at.path and a.first_line <= problem.at.line <= a.last_line
             for a in world.allowances
@@ -101,7 +112,7 @@ def _check(path: Path, today: date | None) -> Checked:
     flow = None
     if all(rule(problem.rule).severity is not Severity.ERROR for problem in problems):
         flow = analyse(world)
-        check_times(world, flow, [one for one in flow.excursions if _sound(one, world)])
+        check_times(world, flow, [one for one in flow.excursions if _timed(one, world)])
         problems += flow.problems
         for excursion in flow.excursions:
             problems += excursion.problems
@@ -122,6 +133,7 @@ def _judged(world: World, flow: Flow | None, diagnostics: list[Diagnostic]) -> s
     stands on that (its times, its fallbacks, what may be dropped) has not been looked at everywhere."""
     if flow is None:
         return {family(d.rule) for d in diagnostics} & {"reading", "names"}
-    if all(one.complete and _sound(one, world) for one in flow.excursions):
+    timed = all(_timed(one, world) for one in flow.excursions)
+    if timed and all(_sound(one, world) for one in flow.excursions):
         return None
-    return families() - {"time", "plan"}
+    return families() - ({"plan"} if timed else {"time", "plan"})

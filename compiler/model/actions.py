@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from jackstay.model.formulas import constant, dimension_of, mentions_way, resolve
+from jackstay.model.formulas import constant, dimension_of, fold, mentions_way, resolve
+from jackstay.model.kinds import text_of
 from jackstay.model.literals import resolve_all, resolve_effects, resolve_literal
 from jackstay.model.patterns import RESERVED, RoutineDecl, Verb, pattern_text
 from jackstay.model.records import (
@@ -217,6 +218,10 @@ class ActionBuilder:
                 for formula in (node.value, node.least, node.most)
             ]
             action.takes, action.takes_least, action.takes_most = parts
+            value = fold(parts[0]) if parts[0] is not None else None
+            if node.value is not None and value is not None and value <= 0:
+                low = text_of(node.value)
+                self.notebook.add("bad-range", terms.span(node.value.at), low=low, high="", likely="")
         elif isinstance(node, tree.Effort):
             action.effort = self.units.effort(node.level, terms.span(node.level.at))
         elif isinstance(node, tree.May):
@@ -225,7 +230,12 @@ class ActionBuilder:
             if node.after is None:
                 action.cannot_stop = True
             else:
-                action.stops_after = self.duration(node.after, terms, "when this can stop")
+                after = self.duration(node.after, terms, "when this can stop")
+                if after is not None and (fold(after) or 0) < 0:
+                    at = terms.span(node.after.at)
+                    self.notebook.add("bad-time", at, what="bound", text=text_of(node.after), other="")
+                    after = None
+                action.stops_after = after
                 action.leaves = resolve_all(node.leaves, terms, self.lines)
 
     def duration(self, node: tree.Formula, terms: Terms, what: str) -> Formula | None:
@@ -293,4 +303,8 @@ class ActionBuilder:
         """How long a rule lets something be: a constant time."""
         if self.duration(node, terms, "how long it may be") is None:
             return None
-        return constant(node, terms)
+        measure = constant(node, terms)
+        if measure is not None and measure.value <= 0:
+            self.notebook.add("bad-time", terms.span(node.at), what="lasting", text=measure.text, other="")
+            return None
+        return measure

@@ -466,6 +466,8 @@ class ExcursionBuilder:
             mark = self.mark(pending)
             if mark is None:
                 continue
+            if pending.sort == "within" and mark.entry is pending.entry and pending.entry is not None:
+                self.notebook.add("bound-not-here", pending.span, sort="within", where="own")
             if pending.sort == "within":
                 owner: Entry | Task = pending.task if pending.entry is None else pending.entry
                 at = pending.span

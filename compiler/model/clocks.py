@@ -145,6 +145,12 @@ def finish_clock(owner: "ExcursionBuilder") -> None:
     for side, (name, at) in owner.clock_marks.items():
         task = Task("", "", "required", owner.excursion, NOWHERE)
         mark = owner.mark(Pending(None, "on", name, at, {}, task))
+        if mark is not None and (mark.task.rank != "required" or mark.task not in owner.excursion.tasks):
+            why = f"{mark.task.name} is {mark.task.rank}: it may be dropped, and then the clock has no such call"
+            if mark.task not in owner.excursion.tasks:
+                why = f"only the fallback {mark.task.name} makes it"
+            owner.notebook.add("bad-time", at, what="clock-call", text=name.text, other=why)
+            continue
         if side == "starts":
             owner.excursion.clock_starts = mark
         else:

@@ -17,6 +17,7 @@ def read_efforts(
 ) -> None:
     """Read a file's efforts and bodies into the world."""
     world.efforts = units.efforts
+    meant = _meant(file, units, scope, notebook, builtin)
     for statement in file.statements:
         node = statement.node
         if not isinstance(node, (tree.EffortDecl, tree.BodyDecl)):
@@ -27,20 +28,39 @@ def read_efforts(
         if node.name.text in known:
             notebook.add("name-taken", at, name=node.name.text, first=known[node.name.text].decl)
         elif isinstance(node, tree.EffortDecl):
-            _effort(node, terms)
+            _effort(node, terms, meant)
         else:
             _body(node, terms, world)
 
 
-def _effort(node: tree.EffortDecl, terms: Terms) -> None:
+def _meant(
+    file: tree.File, units: Units, scope: Scope, notebook: Notebook, builtin: Mapping[str, Kind]
+) -> Measure | None:
+    """A rate such as all have to be: one that is known already, else the first of those that most of the file's
+    efforts are like: one that differs from all others is the mistake."""
+    known = next(iter(units.efforts.values()), None)
+    if known is not None:
+        return known.rate
+    rates: dict[Dimension, list[Measure]] = {}
+    for statement in file.statements:
+        if isinstance(statement.node, tree.EffortDecl):
+            quiet = Terms(scope, units, Notebook(lines=notebook.lines), builtin, SpanOf(file, statement))
+            node = statement.node.rate
+            rate = constant(node, quiet) if isinstance(node, tree.Quantity) and units.knows(node) else None
+            if rate is not None:
+                rates.setdefault(rate.dimension, []).append(rate)
+    return max(rates.values(), key=len)[0] if rates else None
+
+
+def _effort(node: tree.EffortDecl, terms: Terms, meant: Measure | None) -> None:
     units, name = terms.units, node.name.text
     rate = constant(node.rate, terms)
-    wanted = units.effort_dimension
-    if rate is not None and wanted is not None and rate.dimension != wanted:
-        _wrong(node.rate, dimension_text(rate.dimension), dimension_text(wanted), "the rate of an effort", terms)
+    if rate is not None and meant is not None and rate.dimension != meant.dimension:
+        _wrong(node.rate, rate.text, f"a rate like {meant.text}", "the rate of an effort", terms)
         rate = None
     elif rate is not None and rate.value < 0:
-        _wrong(node.rate, rate.text, "nothing or more", "the rate of an effort", terms)
+        because = "nobody gains by working"
+        _wrong(node.rate, rate.text, "nothing or more", "the rate of an effort", terms, because)
         rate = None
     if rate is None:
         units.broken_efforts.add(name)
@@ -71,5 +91,6 @@ def _said(measure: Measure) -> str:
     return dimension_text(measure.dimension) if measure.value > 0 else measure.text
 
 
-def _wrong(node: tree.Formula, found: str, wanted: str, what: str, terms: Terms) -> None:
-    terms.notebook.add("wrong-dimension", terms.span(node.at), found=found, wanted=wanted, what=what)
+def _wrong(node: tree.Formula, found: str, wanted: str, what: str, terms: Terms, because: str = "") -> None:
+    at = terms.span(node.at)
+    terms.notebook.add("wrong-dimension", at, found=found, wanted=wanted, what=what, because=because)

@@ -11,6 +11,7 @@ from jackstay.model.actions import ActionBuilder
 from jackstay.model.choreography import ExcursionBuilder
 from jackstay.model.efforts import read_efforts
 from jackstay.model.formulas import constant
+from jackstay.model.kind_times import check_later
 from jackstay.model.kinds import KindBuilder, builtin_kinds
 from jackstay.model.patterns import Phrasebook, RoutineDecl, pattern_text
 from jackstay.model.records import Allowance, Excursion, Table, TableRow, Thing, Var, World
@@ -72,6 +73,7 @@ class WorldBuilder:
         self._act()
         self._variables()
         self._choreograph()
+        check_later(self.units, self.world.time, self.world.way)
         self._uncalled_routines()
         for module in self.modules.values():
             self._allowances(module)

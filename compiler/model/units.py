@@ -39,6 +39,9 @@ class Units:
         self.efforts: dict[str, Effort] = {}
         self.broken_efforts: set[str] = set()
         self.broken: set[str] = set()  # declared with a mistake, or reported: not reported again
+        # to be checked once it is known which dimension is time, and which a way: what is given, what it has to be
+        # (time, pace), what it is in words, where
+        self.later: list[tuple[Dimension, str, str, Span]] = []
 
     def declare_dimension(self, name: str, at: Span) -> None:
         if name in self.dimensions:
@@ -112,6 +115,10 @@ class Units:
             dimension = times(dimension, unit.dimension, power)
             factor *= unit.factor**power
         return dimension, factor
+
+    def knows(self, node: tree.Quantity) -> bool:
+        """Whether every unit of a quantity is declared."""
+        return all(name in self.by_name for _, term in node.parts for name, _ in term.powers)
 
     def quantity(self, node: tree.Quantity, at: Span) -> Measure | None:
         """``6 h 30 min`` as one measure in base units."""

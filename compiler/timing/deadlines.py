@@ -11,7 +11,7 @@ from jackstay.flow.records import Step
 from jackstay.model.records import Mark, TimeBound
 from jackstay.timing.events import ORIGIN, AtMost, EventGraph
 from jackstay.timing.passes import Early, earliest
-from jackstay.timing.schedule import clock_events, critical_chain
+from jackstay.timing.schedule import Link, clock_events, critical_chain
 
 ZERO = Fraction(0)
 
@@ -56,12 +56,14 @@ def limit_of(graph: EventGraph, reserve: bool) -> Deadline | None:
 
 class Part(NamedTuple):
     """One step of a chain: from the moment that the one before lets it start to the moment that it lets the next one
-    start, in seconds from the excursion's start. why: as `schedule.Link` has it."""
+    start, in seconds from the excursion's start. why: as `schedule.Link` has it; kept: of ``within``, the bound that it
+    waits for the sake of, and the step that this is said of."""
 
     step: Step
     why: str
     since: Fraction
     until: Fraction
+    kept: tuple[TimeBound, Step] | None = None
 
 
 def chain(graph: EventGraph, early: Early, to: int | None = None) -> tuple[Part, ...]:
@@ -69,8 +71,14 @@ def chain(graph: EventGraph, early: Early, to: int | None = None) -> tuple[Part,
     links = critical_chain(graph, early, to)
     starts = [early.start[link.step] for link in links]
     last = max(early.end, default=0) if to is None else early.at(to)
+    steps = graph.flow.steps
+
+    def kept(link: Link) -> tuple[TimeBound, Step] | None:
+        one = early.pushed[link.step] if link.why == "within" else None
+        return None if one is None else (one.bound, steps[one.step])
+
     return tuple(
-        Part(graph.flow.steps[link.step], link.why, graph.seconds(since), graph.seconds(until))
+        Part(steps[link.step], link.why, graph.seconds(since), graph.seconds(until), kept(link))
         for link, since, until in zip(links, starts, [*starts[1:], last], strict=True)
     )
 

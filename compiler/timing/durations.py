@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Sequence
 from fractions import Fraction
 from math import lcm
 from typing import NamedTuple
@@ -10,6 +10,7 @@ from typing import NamedTuple
 from jackstay.flow.records import ExcursionFlow, Step
 from jackstay.model.records import Action, Duration, Entry, Task
 from jackstay.timing.formulas import evaluate
+from jackstay.timing.no_value import Cause, why_no_value
 from jackstay.timing.records import Triple
 from jackstay.timing.usual import Usual, asks_for_a_way, formulas
 
@@ -130,11 +131,18 @@ def _coarse(found: list[Triple | None]) -> tuple[Triple | None, ...]:
 
 class Senseless(NamedTuple):
     """A ``takes`` that gives no duration for a step. why: what is wrong (``below-nothing``, ``out-of-order``,
-    ``no-value``, ``no-way``). values: what least, likely and most come to, in seconds."""
+    ``no-value``, ``no-way``). values: what least, likely and most come to, in seconds. cause: of a value that is
+    missing."""
 
     step: Step
     why: str
     values: tuple[Fraction | None, ...]
+    cause: Cause | None = None
+
+    @property
+    def key(self) -> Hashable:
+        """The same for all steps of which one thing is to be mended."""
+        return self.cause or (self.step.action, self.why, self.values)
 
 
 def senseless(flow: ExcursionFlow, triples: Sequence[Triple | None]) -> Iterator[Senseless]:
@@ -155,7 +163,8 @@ def senseless(flow: ExcursionFlow, triples: Sequence[Triple | None]) -> Iterator
             elif any(
                 one is None and formula is not None for one, formula in zip(values, formulas(action), strict=True)
             ):
-                yield Senseless(step, "no-value", values)
+                causes = (why_no_value(one, state, step.binding, step.length) for one in formulas(action))
+                yield Senseless(step, "no-value", values, next((one for one in causes if one is not None), None))
             elif any(one is not None and one < 0 for one in values):
                 yield Senseless(step, "below-nothing", values)
             else:

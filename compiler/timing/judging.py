@@ -6,7 +6,7 @@ without droppable tasks, and into each fallback. An excursion that states nothin
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Hashable, Iterable
 from fractions import Fraction
 from functools import partial
 from typing import Any
@@ -16,10 +16,9 @@ from jackstay.flow.records import ExcursionFlow, Flow, Step
 from jackstay.flow.state import is_inside
 from jackstay.model.records import Action, Thing, World
 from jackstay.source.spans import Span
-from jackstay.timing import gaps
 from jackstay.timing.bounds import all_bounds, check_bounds, light_not_said
 from jackstay.timing.deadlines import chain, limit_of
-from jackstay.timing.durations import senseless
+from jackstay.timing.durations import Senseless, senseless
 from jackstay.timing.events import ORIGIN, EventGraph
 from jackstay.timing.formulas import location_in
 from jackstay.timing.passes import Early
@@ -34,11 +33,21 @@ ZERO = Fraction(0)
 def check_times(world: World, flow: Flow, among: Iterable[ExcursionFlow] | None = None) -> None:
     """Report what is wrong with the times of each excursion (or of these) into its flow."""
     sound = [one for one in (flow.excursions if among is None else among) if one.complete]
+    for one in flow.excursions:
+        if one.complete and one not in sound and _states_times(one):
+            about = f"{one.excursion.name} keeps its times"
+            reason = "its other findings come first: which steps there are, and what they do, hangs on them"
+            at = one.excursion.decl if one.excursion.limit is None else one.excursion.clock_at
+            reporter(one, one.problems)("not-decided", at, what="time", about=about, reason=reason)
     flown: list[tuple[ExcursionFlow, Times, Variants]] = []
     for one in sound:
         found = _check(world, one) if _speaks_of_time(one) else None
         if found is not None and one.excursion.fallbacks:
             flown.append((one, *found))
+    if sum(one.excursion.begins is not None for one in flow.excursions) > 1:
+        from jackstay.timing.dates import check_dates
+
+        check_dates(flow.excursions, sound)
     if any(rule.longer_than is not None or rule.every is not None for rule in world.rules):
         from jackstay.timing.lasting import check_clock_rules
 
@@ -48,6 +57,12 @@ def check_times(world: World, flow: Flow, among: Iterable[ExcursionFlow] | None 
 
         for one, times, variants in flown:
             check_late_fallbacks(world, flow, one, times, variants, reporter(one, one.problems))
+
+
+def _states_times(one: ExcursionFlow) -> bool:
+    """Whether the excursion itself says what its times have to be."""
+    excursion = one.excursion
+    return excursion.limit is not None or excursion.together is not None or any(True for _ in all_bounds(one))
 
 
 def _speaks_of_time(one: ExcursionFlow) -> bool:
@@ -91,7 +106,7 @@ def _check(world: World, one: ExcursionFlow) -> tuple[Times, Variants] | None:
     times = times_of(graph, early)
     called = excursion.clock_starts is not None or excursion.clock_ends is not None
     if called and not times.makespan_open and times.clock_end <= times.clock_zero:
-        starts, stops = (gaps.minutes(at) for at in (times.clock_zero, times.clock_end))
+        starts, stops = (_clock(at) for at in (times.clock_zero, times.clock_end))
         report("bad-time", excursion.clock_at, what="clock", text=stops, other=starts)
         return None
     variants = Variants(world, one)
@@ -111,6 +126,8 @@ def _check(world: World, one: ExcursionFlow) -> tuple[Times, Variants] | None:
     limit = limit_of(graph, reserve=False)
     if limit is not None and limit.late(graph, early) > 0:
         report = _but_late(report, times.clock_zero + graph.seconds(limit.gap))
+    if any(problem.rule == "bad-duration" for problem in one.problems):
+        report = _without(report, "not-decided")  # for want of a duration that has its own finding
     for check in others:
         check(world, one, times, report)
     return times, variants
@@ -121,10 +138,23 @@ def _but_late(report: Report, end: Fraction) -> Report:
     would have lasted for the limit. end: when the limit is over, in seconds from the excursion's start."""
 
     def told(rule: str, at: Span, /, **facts: Any) -> None:
-        if rule != "way-home-too-long" and facts.get("at_time", ZERO) < end:
+        if facts.get("at_time", ZERO) < end:
+            report(rule, at, **facts)
+
+    return _without(told, "way-home-too-long")
+
+
+def _without(report: Report, left_out: str) -> Report:
+    def told(rule: str, at: Span, /, **facts: Any) -> None:
+        if rule != left_out:
             report(rule, at, **facts)
 
     return told
+
+
+def _clock(seconds: Fraction) -> str:
+    """``1:39``: whole minutes begun since the excursion's start, as all times of it are told."""
+    return f"{int(seconds // 3_600)}:{int(seconds % 3_600 // 60):02d}"
 
 
 Check = Callable[[World, ExcursionFlow, Times, Report], None]
@@ -151,7 +181,7 @@ def _others(graph: EventGraph) -> list[Check]:
 
 
 def _durations(graph: EventGraph, report: Report) -> None:
-    """``no-duration`` once for each action, ``bad-duration`` once for each line that asks for it."""
+    """``no-duration`` once for each action, ``bad-duration`` once for each cause."""
     silent: dict[Action, list[Step]] = {}
     if None not in graph.triples:
         return
@@ -160,12 +190,12 @@ def _durations(graph: EventGraph, report: Report) -> None:
             silent.setdefault(step.action, []).append(step)
     for action, steps in silent.items():
         report("no-duration", steps[0].entry.at, action=action, step=steps[0], steps=steps)
-    told: set[tuple[Span, Action | None]] = set()
-    for bad in senseless(graph.flow, graph.triples):
-        key = (bad.step.entry.at, bad.step.action)
-        if key not in told:
-            told.add(key)
-            report("bad-duration", bad.step.entry.at, step=bad.step, why=bad.why, values=bad.values)
+    bad: dict[Hashable, list[Senseless]] = {}
+    for found in senseless(graph.flow, graph.triples):
+        bad.setdefault(found.key, []).append(found)
+    for same in bad.values():
+        first, others = same[0], [one.step for one in same[1:]]
+        report("bad-duration", first.step.entry.at, others=others, **first._asdict())
 
 
 # --- without what may be dropped --------------------------------------------------------------------------------------

@@ -8,7 +8,6 @@ durations a bound is proved (`cells`, `spread`), or a day found that breaks the 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from datetime import date
 from fractions import Fraction
 from itertools import pairwise
 from typing import Any, NamedTuple
@@ -19,6 +18,7 @@ from jackstay.flow.state import State
 from jackstay.flow.tests import Judge
 from jackstay.model.records import Excursion, Rule, World
 from jackstay.source.spans import Span
+from jackstay.timing.dates import began
 from jackstay.timing.lasting_days import check_other_days
 from jackstay.timing.records import Times
 from jackstay.timing.renewals import Renewal, renewals
@@ -27,7 +27,6 @@ from jackstay.timing.truth import Case, Held, cases_of, stretches
 
 Report = Callable[..., None]
 ZERO = Fraction(0)
-DAY = 86_400
 
 
 class Piece(NamedTuple):
@@ -184,16 +183,11 @@ def _joined(
 def _gap(before: ExcursionFlow, after: ExcursionFlow, times: Mapping[ExcursionFlow, Times]) -> Fraction | None:
     """Seconds from the end of one excursion to the start of the next; None where a date or a duration is missing, or
     the dates have the next begin before that."""
-    first, second = _began(before.excursion), _began(after.excursion)
+    first, second = began(before.excursion), began(after.excursion)
     if first is None or second is None or times[before].makespan_open:
         return None
     gap = second - first - times[before].makespan
     return gap if gap >= 0 else None
-
-
-def _began(excursion: Excursion) -> Fraction | None:
-    begins = excursion.begins
-    return None if begins is None else date.fromisoformat(begins.date).toordinal() * DAY + begins.time
 
 
 def _between(joined: Joined, a: Point, b: Point) -> tuple[Fraction, bool]:
@@ -262,7 +256,7 @@ def _judge(
 def _undated(joined: Joined, a: Point, b: Point) -> str:
     names = [piece.flow.excursion.name for piece in joined.pieces[a.piece : b.piece + 1]]
     words = " and ".join((", ".join(names[:-1]), names[-1]))
-    if all(_began(piece.flow.excursion) is not None for piece in joined.pieces[a.piece : b.piece + 1]):
+    if all(began(piece.flow.excursion) is not None for piece in joined.pieces[a.piece : b.piece + 1]):
         return f"by their dates one of {words} begins before the one before it is over"
     return f"how long lies between {words} is not said: each would have to say the date and time at which it begins"
 

@@ -58,10 +58,11 @@ def check_late_fallbacks(
     """Report ``fallback-past-limit`` once for each fallback: begun after the call that makes it latest; and
     ``fallback-runs-short`` for all else that is stated about time and does not hold in it, each thing once, unless it
     does not hold in the plan as written either. To be asked when that has been judged."""
-    broken = {problem.facts["fallback"] for problem in one.problems if problem.rule == "fallback-may-fail"}
+    unsure = ("fallback-may-fail", "not-decided")
+    untold = {problem.facts.get("fallback") for problem in one.problems if problem.rule in unsure}
     for fallback in one.excursion.fallbacks:
-        if fallback in broken:
-            continue  # it has no sound steps to be timed, and that is told
+        if fallback in untold:
+            continue  # whether it can be flown at all comes first, and that is told
         every = list(_flown(fallback, times, variants))
         late = _past_limit(one, fallback, every, times, report)
         _Judged(world, flow, one, times, report, late).all(fallback, every)

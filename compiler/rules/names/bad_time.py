@@ -54,12 +54,37 @@ _WORDS = {
         "the limit counts from the call that starts the clock to the call that stops it",
         "let it start on the earlier call, and end on the later one",
     ),
+    "clock-call": (
+        "This clock goes by a call that need not be made: {text}.",
+        "need not be made",
+        "{other}",
+        "let the clock go by a call of a required task",
+    ),
+    "lasting": (
+        "{text} is no time that anything could last.",
+        "no time",
+        "a rule about the clock says how long something may last, or within which time it is made again",
+        "write a time of more than nothing, or a rule that says nothing of the clock",
+    ),
+    "supply": (
+        "A reserve of {text} does not fit a supply of {other}.",
+        "this reserve",
+        "the reserve is a part of the supply, kept back: at least nothing, and less than the whole",
+        "write a reserve that is less than the supply",
+    ),
+    "drains": (
+        "What drains {text} would fill it.",
+        "less than nothing",
+        "a supply is used up while the clock runs; this makes it more all the time",
+        "write what it loses, as more than nothing",
+    ),
     "hour": ("{text} is no time of day.", "no time of day", "a day has 24 hours", "write the hours since midnight"),
 }
 
 
 def tell(problem: Problem, plan: Any) -> Diagnostic:
-    """facts: what (limit, reserve, dark, orbit, slow day, hour), text, other (as written)."""
+    """facts: what (limit, reserve, dark, orbit, slow day, bound, clock, clock-call, lasting, supply, drains, hour),
+    text, other (as written)."""
     facts = problem.facts
     message, note, because, help_ = _WORDS[facts["what"]]
     return finding(
@@ -67,6 +92,6 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         problem,
         message.format(text=facts["text"], other=facts["other"]),
         note,
-        because,
+        because.format(other=facts["other"]),
         help=(Fix(help_),),
     )

@@ -43,6 +43,11 @@ _TOLD = {
         "`while` puts one step beside another",
         "write `while` on the step",
     ),
+    ("own", "within"): (
+        "A step is always within any time of its own call.",
+        "it is over just as it makes the call",
+        "name the call of another step",
+    ),
     ("call", "time"): (
         "A routine takes no time of its own.",
         "its steps do, each its own",

@@ -12,7 +12,8 @@ RULE = Rule("wrong-dimension", Severity.ERROR, "A value is of another dimension 
 
 
 def tell(problem: Problem, plan: Any) -> Diagnostic:
-    """facts: found, wanted (dimensions, in words), what (what is given), decl (of the property)."""
+    """facts: found, wanted (dimensions, in words), what (what is given), decl (of the property),
+    because (where it is not the unit that is wrong)."""
     found, wanted, what = problem.facts["found"], problem.facts["wanted"], problem.facts["what"]
     labels = label(problem.facts.get("decl"), "the property")
     if what.startswith(("the two", "the parts")):
@@ -26,7 +27,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         problem,
         message,
         f"{found}, not {wanted}",
-        "no unit turns the one into the other",
+        problem.facts.get("because") or "no unit turns the one into the other",
         labels,
         (Fix(f"write it in a unit of {wanted}" if wanted.isalpha() else f"give {wanted}"),),
     )

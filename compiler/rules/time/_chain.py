@@ -102,7 +102,11 @@ def _waits(part: Part) -> str:
         return "waits: not before"
     if part.why == "light":
         return f"waits {light_awaited(part.step)}"
-    return "waits, to keep another time" if part.why == "within" else ""
+    if part.kept is not None:
+        bound, step = part.kept
+        of = f" of “{bound.mark.name}”" if bound.mark is not None else ""
+        return f"waits, so that {of_step(step)} is within {length(bound.value)}{of}"
+    return ""
 
 
 def light_awaited(step: Step) -> str:

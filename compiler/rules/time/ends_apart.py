@@ -9,7 +9,7 @@ from jackstay.rules import naming
 from jackstay.rules.naming import the
 from jackstay.rules.records import Rule
 from jackstay.rules.story import finding
-from jackstay.rules.time._chain import clock, length, light_awaited
+from jackstay.rules.time._chain import clock, length, light_awaited, of_step
 
 RULE = Rule("ends-apart", Severity.WARNING, "Those who go outside end further apart than `finish together` allows.")
 MOST = 4
@@ -55,8 +55,10 @@ def _last(flow: Any, actor: Any) -> Any:
 def _for(flow: Any, delay: Any) -> str:
     if delay.why == "light":
         return light_awaited(flow.steps[delay.step])
+    if delay.why == "within" and delay.cause is not None:
+        return f"so that {of_step(flow.steps[delay.cause])} is not too late after its call"
     if delay.cause is None or delay.why:
-        return "so that another time is kept" if delay.why == "within" else "for the clock"
+        return "for the clock"
     cause = flow.steps[delay.cause]
     others = [the(actor) for actor in cause.cast if actor is not delay.actor]
     return f"for {naming.listed(others) or naming.who(cause.binding)}, who first {naming.doing(cause)}"

@@ -14,7 +14,9 @@ from jackstay.model.records import Entry, Mark, Task, Thing
 
 
 class Edge(NamedTuple):
-    """``before`` must be over when the entry starts. why: own (an actor's list), wait (a mark), task, within."""
+    """``before`` must be over when the entry starts. why: own (an actor's list), wait (a mark), task; in a replay also
+    within (that runs within the entry) and beside (the entry runs within the step that calls the mark, and that step
+    comes after ``before``)."""
 
     before: int
     why: str
@@ -72,7 +74,7 @@ class Order:
         run within it (their ends come before its end)."""
         edges = list(self.into[i])
         for m in self.beside[i]:
-            edges += [e for e in self.into[m] if e.before != i]
+            edges += [Edge(e.before, "beside", e.actor, self.entries[m].says) for e in self.into[m] if e.before != i]
         return edges + [Edge(s, "within", None, None) for s in self._inner.get(i, ())]
 
     def _sequence(self) -> tuple[list[int], list[tuple[int, Edge]]]:

@@ -2,7 +2,8 @@
 
 From the mean and the standard deviation of its runs, and from how the longest and the shortest stand to the mean: the
 beta-PERT with this mean, this variance (widened, as the mean of few runs is itself uncertain) and this lean. Its ends
-are moved out to hold every run. With fewer than `FEWEST` runs nothing is proposed.
+are moved out to hold every run. With fewer than `FEWEST` runs nothing is proposed. Runs that are all equal give what
+may hide in their reading: half a minute each way where it is in whole minutes.
 """
 
 from __future__ import annotations
@@ -39,7 +40,8 @@ def fit(minutes: Sequence[float]) -> Fit | None:
     if high - low <= 1e-9 * high:
         grid = grid_of(high)
         near = max(grid, round(mean / grid) * grid)
-        return Fit(near, near, near, mean, 0.0, runs)
+        read = 0.5 if near == round(near) else grid  # equal runs say no more than the clock that they were read from
+        return Fit(near - read if near > read else grid, near, near + read, mean, 0.0, runs)
     # variance of a beta-PERT: (mean - least) (most - mean) / 7; a new run strays from the mean of the old ones by more
     wide = spread * sqrt(1 + 1 / runs)
     lean = min(max((high - mean) / (mean - low), 1 / LEAN), LEAN)
@@ -63,9 +65,9 @@ def _written(least: float, likely: float, most: float) -> tuple[float, float, fl
 
 
 def written(one: Fit) -> str:
-    """The bracket of a plan: ``[12 min, 9 to 20]``; ``[12 min]`` where every run took as long."""
+    """The bracket of a plan: ``[12 min, 9 to 20]``."""
     least, likely, most = (_number(part) for part in one[:3])
-    return f"[{likely} min]" if least == most else f"[{likely} min, {least} to {most}]"
+    return f"[{likely} min, {least} to {most}]"
 
 
 def _number(minutes: float) -> str:

@@ -158,7 +158,7 @@ def check_way_home(world: World, flow: ExcursionFlow, times: Times, report: Repo
     if not flow.steps:
         return
     limits = Limits(world, flow, times)
-    timed_rescue = any(one.within is not None for actor in flow.columns for one in actor.kind.rescues)
+    timed_rescue = any(one.within is not None for member in flow.excursion.crew for one in member.actor.kind.rescues)
     if not limits.any and not timed_rescue:
         return
     if not _may_fall_short(way_home(world, flow, times, coarse=True, limits=limits), limits):

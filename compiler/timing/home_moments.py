@@ -76,7 +76,8 @@ class Sweep:
         self.finder = Finder(world, self.state, Distances(world), self.going)
         self.choices = Choices(flow, times, self.finder, coarse)
         self.horizon = horizon(times)
-        self.running: dict[Thing, Step | None] = dict.fromkeys(flow.columns)
+        crew = (member.actor for member in flow.excursion.crew)  # somebody without a step can still go and fetch
+        self.running: dict[Thing, Step | None] = dict.fromkeys([*flow.columns, *crew])
         self.changed: set[int] = set()  # what the last frame's beginning changed in the state, as codes
         self.known: dict[Thing, _Known] = {}
         self.whole: Number = 0  # the last moment of all

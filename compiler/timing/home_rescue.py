@@ -71,7 +71,7 @@ class Rescues:
         before."""
         self.sweep = sweep
         self.told = told
-        self.able = [actor for actor in sweep.flow.columns if any(one.within is not None for one in actor.kind.rescues)]
+        self.able = [actor for actor in sweep.running if any(one.within is not None for one in actor.kind.rescues)]
         self.found: dict[Thing, Shortfall] = {}
         self.longest: dict[Thing, tuple[Number, Number, Fetch]] = {}  # partner -> seconds, when, how
 

@@ -65,7 +65,7 @@ def test_a_proposal_is_in_order_and_holds_every_run(runs: list[float]) -> None:
 def test_too_few_runs_and_runs_that_are_all_alike() -> None:
     assert fit([5.0] * (FEWEST - 1)) is None
     same = fit([12.0] * 4)
-    assert same is not None and written(same) == "[12 min]"
+    assert same is not None and written(same) == "[12 min, 11.5 to 12.5]"
 
 
 def test_brackets_are_written_as_a_plan_has_them() -> None:

@@ -31,7 +31,8 @@ def _why(edge: Any, before: Entry) -> tuple[str, str]:
         return f"its task comes after the task {before.task.name}", "task"
     if edge.why == "within":
         return "that runs beside it and ends first", "within"
-    return "it runs beside that", "beside"
+    call = said(edge.mark) if edge.mark is not None else "another step"
+    return f"it runs beside the step that calls {call}, which comes after that", "beside"
 
 
 def tell(problem: Problem, plan: Any) -> Diagnostic:

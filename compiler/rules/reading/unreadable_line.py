@@ -34,6 +34,12 @@ HINTS = {
     "unclosed-bracket": ("the bracket is not closed", "close it with ]"),
     "unclosed-quote": ("the quoted text has no end", "close it with a quote, on the same line"),
     "unit-needs-blank": ("a blank stands between a number and its unit", "write a blank between them"),
+    "within-clock": (
+        "this is a part of the line that says by which clock",
+        "write `clock from WORDS, limit 5 h`: the clock first, then this, after a comma",
+    ),
+    "within-light": ("this is a part of the line `light`", "put `light` before it"),
+    "within-slow": ("this is a part of the line `slow day`", "write `slow day 0.2, each 0.1`"),
     "whole-number": ("a whole number is wanted here", "write a whole number"),
 }
 

@@ -46,10 +46,13 @@ def check_slow_days(graph: EventGraph, early: Early, variants: Variants, report:
         report("late-on-a-slow-day", at, dropped=dropped, **miss._asdict())
     undecided = found.undecided()
     if undecided and (less is None or less.undecided()):
-        report("not-decided", undecided[0].at, what="time", about=_about(undecided[0]), reason=found.reason())
+        at = undecided[0].at if undecided[0] is not None else graph.flow.excursion.clock_at
+        report("not-decided", at, what="time", about=_about(undecided[0]), reason=found.reason())
 
 
-def _about(bound: TimeBound) -> str:
+def _about(bound: TimeBound | None) -> str:
+    if bound is None:
+        return "the limit is sure to be kept on a slow day"
     name = bound.mark.name if bound.mark is not None else "the start"
     return f"a step is sure to be within its time of “{name}” on a slow day"
 
@@ -194,10 +197,14 @@ class _Judged:
             return False
         return sum(self.graph.least[i] != self.graph.most[i] for i in concerned(self.graph, between)) > MOST
 
-    def undecided(self) -> list[TimeBound]:
-        """Bounds between two moments that the analysis does not cover, unless it has found them broken."""
+    def undecided(self) -> list[TimeBound | None]:
+        """Bounds between two moments that the analysis does not cover, unless it has found them broken. None: the
+        limit, where it counts from a call."""
         told = {miss.bound for miss in self.misses()}
-        bounds = list(dict.fromkeys(one.bound for one in self.within if one.bound not in told))
+        bounds: list[TimeBound | None] = [one.bound for one in self.within]
+        if self.too_many():
+            bounds += [one.bound for one in self.simple if one.source != ORIGIN and not surely_kept(self.graph, one)]
+        bounds = [bound for bound in dict.fromkeys(bounds) if bound not in told]
         if not bounds or self.too_many():
             return bounds
         from jackstay.timing.uncertain import behind

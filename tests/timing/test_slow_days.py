@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import itertools
+from pathlib import Path
 
+import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from timing.graphs import at_most, graphs
 
+from jackstay.pipeline import check
+from jackstay.timing import slow_days
 from jackstay.timing.controllable import conflict_by_waits
 from jackstay.timing.deadlines import Deadline
 from jackstay.timing.events import EventGraph
@@ -58,3 +62,36 @@ def test_with_certain_durations_control_is_consistency(graph: EventGraph, data: 
     early = earliest(graph)
     assert early is not None
     assert early.settled == (conflict_by_waits(uncertain(graph, graph.at_most)) is None)
+
+
+def test_a_limit_from_a_call_with_more_uncertain_steps_than_are_decided(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The longest run (ends at 50 min) less the soonest call (5 min) is past 40 min: only the general algorithm knows
+    that whoever calls can wait. Beyond its bound the answer is not "clean"."""
+    plan = tmp_path / "trench.stay"
+    plan.write_text(TRENCH)
+    assert check(plan).diagnostics == []
+    monkeypatch.setattr(slow_days, "MOST", 1)
+    (found,) = check(plan).diagnostics
+    assert found.rule == "not-decided" and "the limit is sure to be kept on a slow day" in found.message
+
+
+TRENCH = """\
+use units
+kind shed is location
+kind digger is actor
+action dig PLACE: location
+  by     digger
+  needs  PLACE in reach
+location home : shed
+actor ada, ben : digger, at home
+excursion trench
+  crew ada, ben
+  clock from the gate, starts on begun, limit 40 min
+  task work : required
+    ada at home
+      dig home [10 min, 5 to 15], says begun
+    ben at home
+      dig home [30 min, 25 to 50]
+"""

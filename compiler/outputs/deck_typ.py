@@ -48,6 +48,9 @@ TEMPLATE = r"""
 }
 #let badges = deck.crew.map(one => (one.at(0), one.at(1))).to-dict()
 
+// A name with hyphens in it is one word: torn at a line's end it could be read as two things.
+#show regex("\w+(-\w+)+"): it => if it.text.clusters().len() <= 24 { box(it) } else { it }
+
 #set document(title: frame.title + ": " + deck.subject + ", plan " + frame.identity, author: "Jackstay", date: none)
 #let page-of = context counter(page).display((n, m) => [page #n of #m], both: true)
 #let on-this-page = context {
@@ -174,7 +177,7 @@ TEMPLATE = r"""
     grid.cell(stroke: none, clocked(clock)),
     grid.cell(stroke: (right: (paint: ink, thickness: 1.6pt, dash: dash)), []),
     body)
-  let said = [#h(0.3em) #faint(row.lasts) #h(1fr) #where(row.source)]
+  let said = [#h(0.3em) #box(faint(row.lasts)) #h(0.5em) #h(1fr) #where(row.source)]
   if row.sort == "task" {
     (span(breakable: false, inset: (x: 0.55em, top: 0.75em, bottom: 0.35em), stroke: (bottom: 0.6pt + ink), {
       [#text(weight: "bold", size: size * 1.02, row.text) #h(1fr) #where(row.source)]
@@ -212,7 +215,7 @@ TEMPLATE = r"""
       under(row)
     })
   } else if row.sort == "call" {
-    along({ if row.text != "" [#text(size: size * 0.93, row.text) #h(1fr) #where(row.source)]; under(row) })
+    along({ if row.text != "" [#text(size: size * 0.93, row.text) #h(0.5em) #h(1fr) #where(row.source)]; under(row) })
   } else {
     (grid.cell(clocked(row.clock)),
       grid.cell(stroke: (right: rail), inset: (x: 0pt),

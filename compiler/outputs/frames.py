@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from heapq import heapify, heappop, heappush
+from itertools import pairwise
 from typing import Any
 
 from jackstay.flow.records import Step
@@ -164,14 +166,36 @@ def _bounds(
         elif kept[-1] != 0 or len(kept) > 1:
             kept[-1] = cut  # nothing was finished meanwhile: everybody was still on the way
     whole = max(times.makespan, kept[-1])
-    bounds = [*kept, whole]
-    while len(bounds) > 2:
-        spans = [bounds[i + 1] - bounds[i] for i in range(len(bounds) - 1)]
-        short = min(range(len(spans)), key=lambda i: (spans[i], i))
-        if len(spans) <= MOST and spans[short] * SHORT >= whole:
+    bounds = _merged([*kept, whole], whole)
+    return list(pairwise(bounds))
+
+
+def _merged(bounds: list[Fraction], whole: Fraction) -> list[Fraction]:
+    """The shortest phase joined to the next one (the last to the one before), until none is too short and there are few
+    enough."""
+    after = list(range(1, len(bounds) + 1))  # by the place of a phase's beginning: the place of its end
+    before = list(range(-1, len(bounds) - 1))
+    last, count = len(bounds) - 1, len(bounds) - 1
+    waiting = [(bounds[i + 1] - bounds[i], i) for i in range(last)]
+    heapify(waiting)
+    while count > 1:
+        span, i = heappop(waiting)
+        if after[i] > last or bounds[after[i]] - bounds[i] != span:
+            continue  # joined to another meanwhile
+        if count <= MOST and span * SHORT >= whole:
             break
-        del bounds[short + 1 if short + 1 < len(spans) else short]
-    return [(bounds[i], bounds[i + 1]) for i in range(len(bounds) - 1)]
+        if after[i] == last:
+            i = before[i]
+        gone = after[i]
+        after[i] = after[gone]
+        before[after[i]] = i
+        after[gone] = last + 1
+        heappush(waiting, (bounds[after[i]] - bounds[i], i))
+        count -= 1
+    kept = [0]
+    while kept[-1] < last:
+        kept.append(after[kept[-1]])
+    return [bounds[i] for i in kept]
 
 
 def _tasks(view: View, since: Fraction, until: Fraction) -> list[Task]:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from functools import cache
 from itertools import pairwise
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from outputs.geometry import NS, Area, check, struck
 from outputs.plans import PLANS, frame, plan, views
 from outputs.small_plan import crane, pier
 
 from jackstay.outputs.frame import frame_of
-from jackstay.outputs.frames import MOST, Scene, scenes_of, station
+from jackstay.outputs.frames import MOST, SHORT, Scene, _merged, scenes_of, station
 from jackstay.outputs.frames_strip import frames
 from jackstay.outputs.layout import Layout, arrange, on_grid
 from jackstay.outputs.situation import holdings, states
@@ -176,3 +179,17 @@ def test_places_without_paths_and_an_unchecked_plan(make: object) -> None:
     assert made
     for svg in made.values():
         assert any(one.text.startswith("UNCHECKED") for one in check(svg).words)
+
+
+@given(st.lists(st.integers(0, 300), min_size=1, max_size=70))
+def test_phases_are_joined_as_the_rule_says(ends: list[int]) -> None:
+    """Against the rule done word by word: look for the shortest, join it, look again."""
+    bounds = [Fraction(end) for end in (0, *sorted(ends))]
+    joined = list(bounds)
+    while len(joined) > 2:
+        spans = [b - a for a, b in pairwise(joined)]
+        short = spans.index(min(spans))
+        if len(spans) <= MOST and spans[short] * SHORT >= bounds[-1]:
+            break
+        del joined[short + 1 if short + 1 < len(spans) else short]
+    assert _merged(bounds, bounds[-1]) == joined

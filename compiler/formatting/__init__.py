@@ -1,0 +1,1 @@
+"""The canonical form of a plan's text: `canonical.canonical` gives it."""

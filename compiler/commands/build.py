@@ -5,8 +5,8 @@ from __future__ import annotations
 from argparse import Namespace
 from pathlib import Path
 
-from jackstay.commands.check import tell_findings
 from jackstay.commands.checking import CannotRun, checked, gather, the_one, today
+from jackstay.commands.telling import tell_findings
 from jackstay.commands.terminal import Terminal
 from jackstay.commands.writing import replace_files
 from jackstay.diagnostics.records import Severity

@@ -27,7 +27,7 @@ def run(args: Namespace, terminal: Terminal) -> int:
     result = checked(plan, today(args.today))
     outcome = gather([(plan, result)])
     if outcome.has(Severity.ERROR) or result.flow is None:
-        from jackstay.commands.check import tell_findings
+        from jackstay.commands.telling import tell_findings
 
         tell_findings(outcome, terminal)
         terminal.complain("nothing was calibrated: the plan has errors")

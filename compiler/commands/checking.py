@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable
+import os
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from jackstay.commands.plans import is_campaign, plans_in
+from jackstay.commands.project import FILE, plan_settings
+from jackstay.diagnostics.places import moved
 from jackstay.diagnostics.records import Diagnostic, Severity
-from jackstay.source.record import Entity, fresh, replaced
-from jackstay.source.spans import Span
+from jackstay.source.record import Entity, Record, fresh
 
 if TYPE_CHECKING:
     from jackstay.pipeline import Checked
+    from jackstay.policy.settings import PlanSettings
     from jackstay.report.excerpt import Lines
+
+    Check = Callable[..., Checked]  # of a plan, on a day, under settings where there are any
 
 
 class CannotRun(Exception):
@@ -56,21 +61,6 @@ def the_one(path: str) -> Path:
     raise CannotRun(f"{path} holds several plans, name one: {', '.join(str(plan) for plan in plans)}")
 
 
-def _moved(finding: Diagnostic, folder: str) -> Diagnostic:
-    def at(span: Span) -> Span:
-        return span._replace(path=seen_from_here(span.path, folder))
-
-    return replaced(
-        finding,
-        at=at(finding.at),
-        labels=tuple(replaced(label, at=at(label.at)) for label in finding.labels),
-        events=tuple(replaced(event, at=at(event.at)) for event in finding.events),
-        help=tuple(
-            replaced(fix, edits=tuple(replaced(edit, at=at(edit.at)) for edit in fix.edits)) for fix in finding.help
-        ),
-    )
-
-
 def seen_from_here(path: str, folder: str) -> str:
     """A path of a finding (relative to its campaign's folder) as the user named that folder; ``.`` adds nothing."""
     if folder in ("", ".") or not path or path.startswith("stdlib:"):
@@ -78,30 +68,75 @@ def seen_from_here(path: str, folder: str) -> str:
     return f"{folder}/{path}"
 
 
+def from_root(path: str, root: Path) -> str:
+    """A path as seen from here, relative to a folder instead."""
+    if not path or path.startswith("stdlib:"):
+        return path
+    try:
+        return Path(os.path.relpath(path, root)).as_posix()
+    except ValueError:  # on another disk
+        return path
+
+
+def rooted(finding: Diagnostic, root: Path) -> Diagnostic:
+    return moved(finding, lambda at: at._replace(path=from_root(at.path, root)))
+
+
+class LeftOut(Record):
+    """Findings that are not told. why: as the rest of "findings …", for one and for several. old: whether they are only
+    known already: the errors among them still keep what builds on them from being judged."""
+
+    findings: tuple[Diagnostic, ...]
+    why: str
+    old: bool = False
+
+
 class Outcome(Entity):
     """The findings of several plans, each once, in order, with paths as seen from where the command runs.
 
-    undecided: points left open, over all plans."""
+    undecided: points left open, over all plans. left_out: findings that are not told."""
 
     findings: list[Diagnostic] = fresh(factory=list)
     sources: dict[str, Lines] = fresh(factory=dict)
     undecided: int = 0
+    left_out: list[LeftOut] = fresh(factory=list)
 
     @property
     def files(self) -> int:
         """How many of the user's files were read."""
-        return sum(not path.startswith("stdlib:") for path in self.sources)
+        return sum(not path.startswith("stdlib:") and not path.endswith(FILE) for path in self.sources)
+
+    @property
+    def hidden(self) -> int:
+        return sum(len(one.findings) for one in self.left_out)
 
     def has(self, *severities: Severity) -> bool:
         return any(finding.severity in severities for finding in self.findings)
 
+    def leave_out(self, findings: Iterable[Diagnostic], why: str, old: bool = False) -> None:
+        left = tuple(findings)
+        same = next((one for one in self.left_out if one.why == why), None)
+        if same is not None:
+            self.left_out[self.left_out.index(same)] = LeftOut((*same.findings, *left), why, old)
+        elif left:
+            self.left_out.append(LeftOut(left, why, old))
 
-def checked(plan: Path, day: datetime.date) -> Checked:
-    """One plan, checked; a file that cannot be opened is the command's failure, not a finding of the plan."""
+    def seen_from(self, root: Path) -> Outcome:
+        """The same with paths relative to a folder, findings in the order that they have then."""
+        findings = sorted((rooted(finding, root) for finding in self.findings), key=Diagnostic.order)
+        sources = {from_root(path, root): source for path, source in self.sources.items()}
+        return Outcome(findings, sources, self.undecided, self.left_out)
+
+
+def checked(plan: Path, day: datetime.date, by: Check | None = None, top: Path | None = None) -> Checked:
+    """One plan, checked under the settings of its project; a file that cannot be opened is the command's failure, not a
+    finding of the plan. by: what checks it; None: the pipeline. top: where to stop looking for the settings."""
     from jackstay.pipeline import check
 
+    judge: Check = by or check
+    settings = plan_settings(plan, day, top)
     try:
-        return check(plan, day)
+        return judge(plan, day) if settings is None else judge(plan, day, settings)
     except OSError as error:
         raise CannotRun(f"{plan} cannot be read: {error.strerror or error}") from error
 
@@ -109,13 +144,32 @@ def checked(plan: Path, day: datetime.date) -> Checked:
 def gather(results: Iterable[tuple[Path, Checked]]) -> Outcome:
     outcome = Outcome()
     found: dict[tuple[object, ...], Diagnostic] = {}
+    hidden: dict[str, dict[tuple[object, ...], Diagnostic]] = {"off": {}, "waved": {}}
+    plans: list[Path] = []
+    settled: list[PlanSettings] = []
     for plan, result in results:
         folder = plan.parent.as_posix()
+        plans.append(plan)
+
+        def here(finding: Diagnostic, folder: str = folder) -> Diagnostic:
+            return moved(finding, lambda at: at._replace(path=seen_from_here(at.path, folder)))
+
         for path, source in result.sources.items():
             outcome.sources[seen_from_here(path, folder)] = source
-        for finding in result.diagnostics:
-            moved = _moved(finding, folder)
-            found.setdefault((*moved.order(), moved.severity), moved)
+        for finding in map(here, result.diagnostics):
+            found.setdefault((*finding.order(), finding.severity), finding)
         outcome.undecided += len(result.undecided)
+        settings = getattr(result, "settings", None)
+        if settings is not None:
+            settled.append(settings)
+            hidden["off"].update((finding.order(), finding) for finding in map(here, settings.off))
+        hidden["waved"].update((finding.order(), finding) for finding in map(here, getattr(result, "waved", ())))
+    if settled:
+        from jackstay.commands.settling import about_settings
+
+        for finding in about_settings(outcome, settled, plans):
+            found.setdefault((*finding.order(), finding.severity), finding)
     outcome.findings = sorted(found.values(), key=Diagnostic.order)
+    outcome.leave_out(hidden["off"].values(), f"that {FILE} turns off")
+    outcome.leave_out(hidden["waved"].values(), "that the plan allows")
     return outcome

@@ -46,7 +46,7 @@ def run(args: Namespace, terminal: Terminal) -> int:
     outcome = gather([(plan, result)])
     if outcome.has(Severity.ERROR) or result.flow is None:
         if args.format == "text":
-            from jackstay.commands.check import tell_findings
+            from jackstay.commands.telling import tell_findings
 
             tell_findings(outcome, terminal)
         terminal.complain(REFUSED)

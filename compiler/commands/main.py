@@ -12,6 +12,7 @@ _ABOUT = """\
 Jackstay reads a plan of an excursion - who goes where, carrying what, handing
 what to whom, in what order - and tells you where it does not work.
 
+  jackstay new NAME          write a small campaign to begin with
   jackstay check             look at every plan in this folder
   jackstay check second.stay look at one plan
   jackstay explain           the rules, in a line each
@@ -21,16 +22,19 @@ what to whom, in what order - and tells you where it does not work.
   jackstay verify FILE PLAN  whether a check's certificate holds of a plan
   jackstay forecast PLAN     when it ends, and the chance that it is in time
   jackstay calibrate LOG...  durations from the records of rehearsals
+  jackstay format PATH...    the text of plans in its canonical form
+  jackstay compare OLD NEW   what a change does to crew, items and times
 """
 _CHECK = """\
 Checks plans and tells every finding as a story: the place, the lines that
 matter, how it came to this, what is missing, what to do.
 
 A PATH is a plan or a folder; of a folder, every plan that no other file there
-draws on is checked.
+draws on is checked. jackstay.toml, in the plan's folder or above it in its
+repository, says how grave a rule's findings are and what is allowed.
 
-Exit code: 0 nothing wrong (warnings may have been told), 1 errors, 2 the check
-could not run.
+Exit code: 0 nothing wrong (warnings may have been told), 1 errors (with --since
+and --baseline: new ones), 2 the check could not run.
 """
 _EXPLAIN = "Prints a rule's page, or, without a rule, all rules with a line on each."
 _TRACE = """\
@@ -70,6 +74,41 @@ by FILE:LINE, or by its name in `jackstay forecast --format json`.
 Exit code: 0 read, 1 a record or the plan has errors (nothing is written then),
 2 it could not be read or written.
 """
+_FORMAT = """\
+Writes plans in their canonical form: blanks, indentation, line ends, empty lines.
+Words, comments and what the plan says stay; each text is read again and compared
+before anything is written. A PATH is a plan or a folder, of which every .stay
+file below is formatted that is not hidden; - reads standard input and writes to
+standard output. A file in canonical form already is not touched. One with a
+line that cannot be read is left alone, and the finding shown.
+
+Exit code: 0 done, or (with --check) nothing to do, 1 with --check: a file would
+change, 2 a file could not be read, formatted or written (the others are).
+"""
+_COMPARE = """\
+Says what has changed between two plans in meaning, not line by line: steps that
+are new, gone, moved to another actor, place or order, or take another time; who
+waits for whom; what that does to the hands items go through, the end of each
+excursion, what goes out and comes in, the critical chain, times, supplies and
+the way home; findings that appear and disappear. A name that is changed
+everywhere is one change.
+
+OLD and NEW are plans or folders, or REV:PATH as it was at a revision of the git
+repository around it (PATH as seen from here, else from the repository's top).
+
+  jackstay compare main:plans plans              your change, as a text
+  jackstay compare main:plans plans --for teal   what it means for Teal
+  jackstay compare HEAD~3:plans HEAD:plans --format markdown -o comment.md
+
+Exit code: 0 nothing has changed, 1 something has, 2 could not compare. Where a
+side cannot be followed, what can be compared is, and the rest is named.
+"""
+_NEW = """\
+Writes a small campaign into a new folder called NAME: a site, two excursions,
+the project's settings. It checks clean, and every output can be built from it.
+
+Exit code: 0 written, 2 not: the folder exists, or NAME cannot be a name.
+"""
 _ENDS = "NO_COLOR and FORCE_COLOR are obeyed, and so is COLUMNS."
 
 
@@ -92,12 +131,22 @@ def _parser() -> argparse.ArgumentParser:
         "paths", metavar="PATH", nargs="*", default=["."], help="plans or folders (default: this folder)"
     )
     check.add_argument(
-        "--format", choices=("text", "line", "json"), default="text", help="stories, a line each, or data"
+        "--format",
+        choices=("text", "line", "json", "sarif", "github", "junit"),
+        default="text",
+        help="stories, a line each, data, or what other programs show",
     )
     check.add_argument("--strict", action="store_true", help="warnings and undecided points fail the check too")
     check.add_argument(
         "--certificate", metavar="FILE", help="if nothing is wrong with the one plan, write why its order holds"
     )
+    check.add_argument("--watch", action="store_true", help="check again whenever a file is saved, until Ctrl-C")
+    check.add_argument(
+        "--cache", metavar="DIR", help="keep results there, and do not check again what has not changed since"
+    )
+    check.add_argument("--since", metavar="REV", help="tell only what is new against a revision of git")
+    check.add_argument("--baseline", metavar="FILE", help="leave out the findings that FILE knows")
+    check.add_argument("--write-baseline", metavar="FILE", help="write FILE, so that it knows every finding")
     check.add_argument("--schema", action="store_true", help="print the JSON schema of --format json and leave")
     day(check)
     explain = verb("explain", _EXPLAIN, "what a rule finds, and why")
@@ -157,6 +206,24 @@ def _parser() -> argparse.ArgumentParser:
     calibrate.add_argument("--plan", metavar="PATH", default=".", help="the plan or its folder (default: this folder)")
     calibrate.add_argument("--write", action="store_true", help="make the edits in the plan's files")
     day(calibrate)
+    formats = verb("format", _FORMAT, "write plans in their canonical form")
+    formats.add_argument("paths", metavar="PATH", nargs="+", help="plans or folders, or - for standard input")
+    formats.add_argument("--check", action="store_true", help="write nothing, list the files that would change")
+    formats.add_argument("--diff", action="store_true", help="write nothing, show how files would change")
+    compare = verb("compare", _COMPARE, "what has changed in meaning")
+    compare.add_argument("old", metavar="OLD", help="a plan or folder, or REV:PATH")
+    compare.add_argument("new", metavar="NEW", help="the same")
+    compare.add_argument("--for", dest="actor", metavar="ACTOR", help="only what bears on one of the crew")
+    compare.add_argument(
+        "--format",
+        choices=("text", "markdown", "json", "html"),
+        default="text",
+        help="lines, a comment under a change, data, or a page with the timelines and diagrams of both sides",
+    )
+    compare.add_argument("-o", "--output", metavar="FILE", help="write it to a file (a page always is)")
+    day(compare)
+    new = verb("new", _NEW, "write a small campaign to begin with")
+    new.add_argument("name", metavar="NAME", help="of the campaign and its folder, like north-ridge")
     return parser
 
 

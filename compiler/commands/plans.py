@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 _USE = re.compile(r"^\s*use\s+([a-z][a-z0-9/-]*)")
@@ -25,11 +26,16 @@ def _drawn_on(text: str, path: Path) -> Iterator[Path]:
                 yield path.parent / f"{name}.stay"
 
 
+def _hidden(path: Path, folder: Path) -> bool:
+    return any(part.startswith(".") for part in path.relative_to(folder).parts)
+
+
 def plans_in(folder: Path) -> list[Path]:
     """The plans of a folder, campaigns first, then by name. Files that only draw on each other in a ring are reached
-    through the first of them, so that no file goes unread."""
-    files = sorted(entry for entry in folder.glob("**/*.stay") if entry.is_file())
-    texts = {path: path.read_bytes().decode("utf-8", errors="replace") for path in files}
+    through the first of them, so that no file goes unread. What is hidden (an environment, a repository)
+    is not read."""
+    files = sorted(entry for entry in folder.glob("**/*.stay") if not _hidden(entry, folder) and entry.is_file())
+    texts = {path: path.read_bytes().decode("utf-8-sig", errors="replace") for path in files}
     draws = {path: [drawn for drawn in _drawn_on(texts[path], path) if drawn in texts] for path in files}
     used = {drawn for path in files for drawn in draws[path] if drawn != path}
     roots = [path for path in files if path not in used]
@@ -55,4 +61,10 @@ def plans_in(folder: Path) -> list[Path]:
 
 def is_campaign(path: Path) -> bool:
     """Whether the file has a line that opens a campaign."""
-    return _CAMPAIGN.search(path.read_bytes().decode("utf-8", errors="replace")) is not None
+    return _CAMPAIGN.search(path.read_bytes().decode("utf-8-sig", errors="replace")) is not None
+
+
+def covers(folder: Path, plans: Iterable[Path]) -> bool:
+    """Whether these are all plans below a folder, or more."""
+    have = {os.path.realpath(plan) for plan in plans}
+    return all(os.path.realpath(plan) in have for plan in plans_in(folder))

@@ -38,13 +38,15 @@ def _earlier(folder: Path) -> list[str]:
     return kept
 
 
-def replace_file(path: Path, data: bytes) -> None:
-    """Write one file aside, then put it in place: a reader meets the old one or the new one. Raises OSError."""
+def replace_file(path: Path, data: bytes, mode: int | None = None) -> None:
+    """Write one file aside, then put it in place: a reader meets the old one or the new one. Raises OSError.
+
+    mode: its permissions; None: those of a new file."""
     handle, aside = tempfile.mkstemp(prefix=".jackstay-", dir=path.parent)
     try:
         with os.fdopen(handle, "wb") as stream:
             stream.write(data)
-        os.chmod(aside, 0o666 & ~_mask())
+        os.chmod(aside, 0o666 & ~_mask() if mode is None else mode)
         os.replace(aside, path)
     finally:
         Path(aside).unlink(missing_ok=True)

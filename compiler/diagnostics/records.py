@@ -38,13 +38,15 @@ class Label(Record):
 
 
 class Event(Record):
-    """One numbered step of a story: who acts, what happens, the state it leaves (``bag: Wren``)."""
+    """One numbered step of a story: who acts, what happens, the state it leaves (``bag: Wren``). actors: each by name,
+    where several act together."""
 
     number: int
     actor: str
     text: str
     leaves: str
     at: Span
+    actors: tuple[str, ...] = ()
 
 
 class Edit(Record):
@@ -63,7 +65,9 @@ class Fix(Record):
 
 
 class Diagnostic(Record):
-    """One finding. message: one sentence about the plan. because: the missing fact. help: what to do, if known."""
+    """One finding. message: one sentence about the plan. because: the missing fact. help: what to do, if known.
+    names: what it is about, by name; with the rule and the text around its place it is the same finding after an edit
+    elsewhere."""
 
     rule: str
     severity: Severity
@@ -74,6 +78,7 @@ class Diagnostic(Record):
     events: tuple[Event, ...] = ()
     because: str = ""
     help: tuple[Fix, ...] = ()
+    names: tuple[str, ...] = ()
 
     def order(self) -> tuple[str, int, int, str, str]:
         """Total order of findings: path, line, column, rule, message."""

@@ -9,12 +9,19 @@ from __future__ import annotations
 import datetime
 from collections.abc import Collection, Iterable, Sequence
 
-from jackstay.diagnostics.records import Diagnostic, Problem
+from jackstay.diagnostics.records import Diagnostic, Problem, Severity
 from jackstay.diagnostics.suggest import nearest
 from jackstay.policy.records import Allowance
 from jackstay.rules import registry
 
 _FAMILY = "policy"
+_UNFOLLOWED = {"reading", "names"}
+
+
+def keeps_from_following(rule: str) -> bool:
+    """Whether a plan with a finding of the rule is not followed at all: hidden, it would leave a plan that nobody has
+    checked looking like one that is clean."""
+    return registry.family(rule) in _UNFOLLOWED and registry.rule(rule).severity is Severity.ERROR
 
 
 def _hide(
@@ -58,6 +65,10 @@ def apply(
         if not registry.exists(allow.rule):
             near = nearest(allow.rule, registry.all_names())
             problems.append(Problem("unknown-rule", allow.at, {"rule": allow.rule, "near": near}))
+            continue
+        if keeps_from_following(allow.rule):
+            facts = {"rule": allow.rule, "why": registry.family(allow.rule), "setting": False}
+            problems.append(Problem("cannot-be-allowed", allow.at, facts))
             continue
         if not (allow.reason or "").strip():
             problems.append(Problem("allow-without-reason", allow.at, {"rule": allow.rule}))

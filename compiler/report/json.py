@@ -7,8 +7,10 @@ from collections.abc import Sequence
 from dataclasses import fields
 from typing import Any
 
+from jackstay.diagnostics.fingerprints import fingerprint
 from jackstay.diagnostics.records import Diagnostic, Severity
 from jackstay.report import shape
+from jackstay.report.excerpt import Sources
 from jackstay.report.summary import count
 from jackstay.source.spans import Span
 
@@ -19,7 +21,7 @@ def _place(at: Span) -> shape.Place:
     return shape.Place(at.path, at.line, at.start + 1, at.end + 1)
 
 
-def _finding(told: Diagnostic) -> shape.Finding:
+def _finding(told: Diagnostic, sources: Sources) -> shape.Finding:
     return shape.Finding(
         rule=told.rule,
         severity=told.severity.value,
@@ -36,11 +38,19 @@ def _finding(told: Diagnostic) -> shape.Finding:
             shape.Repair(fix.text, tuple(shape.Change(_place(edit.at), edit.text) for edit in fix.edits))
             for fix in told.help
         ),
+        fingerprint=fingerprint(told, sources).digest(),
     )
 
 
-def document(findings: Sequence[Diagnostic], files: int, undecided: int = 0) -> shape.Findings:
-    """files: how many were read. undecided: points the analysis left open, as for the summary line."""
+def document(
+    findings: Sequence[Diagnostic],
+    files: int,
+    undecided: int = 0,
+    sources: Sources | None = None,
+    left_out: int = 0,
+) -> shape.Findings:
+    """files: how many were read. undecided: points the analysis left open, as for the summary line. left_out: findings
+    that are not told. sources: texts by path, for the fingerprints."""
     open_points = max(undecided, count(findings, Severity.UNDECIDED))
     errors, warnings = count(findings, Severity.ERROR), count(findings, Severity.WARNING)
     counts = shape.Counts(
@@ -48,10 +58,11 @@ def document(findings: Sequence[Diagnostic], files: int, undecided: int = 0) -> 
         warnings=warnings,
         undecided=open_points,
         notes=count(findings, Severity.NOTE),
+        left_out=left_out,
         files=files,
-        clean=not (errors or warnings or open_points),
+        clean=not (errors or warnings or open_points or left_out),
     )
-    return shape.Findings("jackstay.findings/1", counts, tuple(_finding(told) for told in findings))
+    return shape.Findings("jackstay.findings/1", counts, tuple(_finding(told, sources or {}) for told in findings))
 
 
 def _plain(value: Any) -> Any:
@@ -62,9 +73,15 @@ def _plain(value: Any) -> Any:
     return {part.name: _plain(getattr(value, part.name)) for part in fields(value)}
 
 
-def render(findings: Sequence[Diagnostic], files: int, undecided: int = 0) -> str:
+def render(
+    findings: Sequence[Diagnostic],
+    files: int,
+    undecided: int = 0,
+    sources: Sources | None = None,
+    left_out: int = 0,
+) -> str:
     """The document as text, ASCII only, ending in a line break."""
-    return json.dumps(_plain(document(findings, files, undecided)), indent=1) + "\n"
+    return json.dumps(_plain(document(findings, files, undecided, sources, left_out)), indent=1) + "\n"
 
 
 def schema() -> dict[str, Any]:

@@ -71,16 +71,20 @@ class Finding:
     events: tuple[Happening, ...]
     because: str
     help: tuple[Repair, ...]
+    fingerprint: str  # the same for the same finding after an edit elsewhere; not unique: a plan may say a thing twice
 
 
 @dataclass(frozen=True, slots=True)
 class Counts:
-    """``clean`` is true only where nothing but notes was found and nothing was left undecided."""
+    """``clean`` is true only where nothing but notes was found, nothing was left undecided and nothing was left out.
+    left_out: findings that are not listed, because the project's settings turn their rule off, or because they are old
+    and only what is new was asked for."""
 
     errors: int
     warnings: int
     undecided: int
     notes: int
+    left_out: int
     files: int
     clean: bool
 

@@ -41,12 +41,15 @@ def test_parts_by_name_by_file_and_by_pattern() -> None:
             chosen([unknown])
 
 
+EMPTY = ("calendar", "forms")  # the demo gives no dates, and no vocabulary of its asks for a form
+
+
 def test_each_part_gives_the_files_it_names_and_only_those() -> None:
     of = job()
     for name, part in PARTS.items():
         _, asked = chosen([name])
         made = files_of(of, [name])
-        assert made or name == "calendar", name
+        assert made or name in EMPTY, name
         assert all(asked(file) for file in made), (name, part.files)
 
 

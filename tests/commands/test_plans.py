@@ -38,3 +38,11 @@ def test_files_that_draw_on_each_other_are_still_checked(tmp_path: Path) -> None
 
 def test_no_plans(tmp_path: Path) -> None:
     assert names(tmp_path) == []
+
+
+def test_a_mark_of_order_before_the_first_line_hides_nothing(tmp_path: Path) -> None:
+    (tmp_path / "yard.stay").write_bytes(b"location yard\n")
+    (tmp_path / "plan.stay").write_bytes(b"\xef\xbb\xbfuse yard\n")
+    (tmp_path / "all.stay").write_bytes(b"\xef\xbb\xbfcampaign all\n  excursions plan\n")
+    assert plans_in(tmp_path) == [tmp_path / "all.stay"]
+    assert is_campaign(tmp_path / "all.stay")

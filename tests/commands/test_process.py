@@ -34,7 +34,7 @@ def test_a_reader_that_leaves_is_no_fault_of_ours() -> None:
 
 
 def test_help_fits_a_terminal() -> None:
-    for verb in ([], ["check"], ["explain"], ["trace"], ["build"]):
+    for verb in ([], ["check"], ["explain"], ["trace"], ["build"], ["new"]):
         done = run(*verb, "--help", COLUMNS="80")
         assert done.returncode == 0
         assert max(map(len, done.stdout.decode().splitlines())) <= 80

@@ -13,7 +13,7 @@ from jackstay.report import json as as_json
 from jackstay.report import line, page, shape
 from jackstay.report.cells import cells, printable, shorten, wrap
 from jackstay.report.paint import wanted
-from jackstay.report.summary import summary
+from jackstay.report.summary import left_out, summary
 from jackstay.source.spans import Span
 
 AT = Span("second.stay", 4, 10, 18)
@@ -50,11 +50,39 @@ def test_json_fits_its_schema_and_loses_nothing() -> None:
     jsonschema.validate(read, as_json.schema())
     assert TypeAdapter(shape.Findings).validate_json(text) == as_json.document(findings, 3, 2)
     assert read["schema"] == as_json.SCHEMA
-    assert read["counts"] == {"errors": 2, "warnings": 1, "undecided": 2, "notes": 1, "files": 3, "clean": False}
+    assert read["counts"] == {
+        "errors": 2,
+        "warnings": 1,
+        "undecided": 2,
+        "notes": 1,
+        "left_out": 0,
+        "files": 3,
+        "clean": False,
+    }
     first = read["findings"][0]
     assert first["at"] == {"path": "second.stay", "line": 4, "column": 11, "end_column": 19}
     assert first["events"][0]["leaves"] == "old-pump: Teal"
     assert first["help"][0]["edits"][0]["text"] == "x"
+    assert len(first["fingerprint"]) == 32
+
+
+def test_what_leaves_something_out_is_not_clean() -> None:
+    assert json.loads(as_json.render([], files=1))["counts"]["clean"] is True
+    counts = json.loads(as_json.render([], files=1, left_out=2))["counts"]
+    assert (counts["clean"], counts["left_out"]) == (False, 2)
+
+
+def test_the_closing_line_of_what_is_left_out() -> None:
+    assert summary([], 3, 0, 2) == "nothing else found in 3 files"
+    assert summary([], 3, 0, 2, True) == "nothing new found in 3 files"
+    lightened = Diagnostic("left-behind", Severity.NOTE, "Something.", AT)
+    assert summary([lightened], 1) == "nothing but notes in 1 file: 1 note"
+    found = [plain(Severity.ERROR), plain(Severity.WARNING), plain(Severity.UNDECIDED)]
+    assert left_out(found, "that HEAD has too", False) == (
+        "left out: 3 findings that HEAD has too (1 error, 1 warning, 1 point not decided)"
+    )
+    assert "may not have been judged" in left_out(found, "that HEAD has too", True)
+    assert "judged" not in left_out(found[1:], "that HEAD has too", True)
 
 
 def test_the_schema_refuses_what_is_not_a_finding() -> None:

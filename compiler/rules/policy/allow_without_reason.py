@@ -11,8 +11,10 @@ RULE = Rule("allow-without-reason", Severity.ERROR, "An `allow` does not say why
 
 
 def tell(problem: Problem, plan: Any) -> Diagnostic:
-    """facts: rule (the rule it allows)."""
+    """facts: rule (the rule it allows), setting (whether it stands in the settings)."""
     name = problem.facts["rule"]
+    setting = problem.facts.get("setting", False)
+    under, equals = ("under it: ", "= ") if setting else (f"after it: allow {name} ", "")
     return Diagnostic(
         RULE.name,
         RULE.severity,
@@ -20,5 +22,5 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         problem.at,
         note="why?",
         because="whoever reviews the plan has to be able to agree or disagree",
-        help=(Fix(f'write the reason after it: allow {name} because "…"'),),
+        help=(Fix(f'write the reason {under}because {equals}"…"'),),
     )

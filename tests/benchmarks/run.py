@@ -113,10 +113,12 @@ def one(steps: int) -> dict[str, Any]:
 
 def stays(steps: int) -> dict[str, Any]:
     """Seconds for the order of a campaign of about so many printed steps (what the text puts before what, the clocks,
-    the races), and for what its stays decide on top of that (rules, needs about a whole kind, counts, sums)."""
+    the races), and for what its stays decide on top of that (rules, needs about a whole kind, counts, sums,
+    lines)."""
     from jackstay.flow.clocks import set_clocks
     from jackstay.flow.counts import check_counts
     from jackstay.flow.laws import Distances
+    from jackstay.flow.lengths import check_lines
     from jackstay.flow.order import Order
     from jackstay.flow.races import find_carried_off, find_races
     from jackstay.flow.replay import Replay
@@ -142,6 +144,7 @@ def stays(steps: int) -> dict[str, Any]:
     def what_stays_decide() -> None:
         check_rules(replay)
         check_counts(replay)
+        check_lines(replay)
 
     found = {"steps": len(flow.steps), "order": best(order, 3), "stays": best(what_stays_decide, 3)}
     assert not flow.problems

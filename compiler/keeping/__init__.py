@@ -1,0 +1,1 @@
+"""What a check found, kept for the next one."""

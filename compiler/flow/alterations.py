@@ -224,7 +224,7 @@ def _counts(part: Part, differing: list[int], start: list[Any], steps: list[Step
     nominal = course.presences
     differ = set(differing)
     things = [thing for thing, reads in nominal.reads.items() if not differ.isdisjoint(reads)]
-    mine = part.presences = Presences(course.world)
+    mine = part.presences = Presences(course.world, nominal)
     mine.follow(start, steps, things)
     track = part.track or course.nominal
     books = dict.fromkeys((*(k for k in nominal.stays if k[0] in mine.reads), *mine.stays))

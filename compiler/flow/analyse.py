@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from jackstay.diagnostics.records import Problem
 from jackstay.flow.answers import check_answers
 from jackstay.flow.choices import check_choices
 from jackstay.flow.clocks import happens_before, set_clocks
 from jackstay.flow.counts import check_counts
-from jackstay.flow.dropping import Flight, check_drops, guard_holds, several_droppable
+from jackstay.flow.dropping import Flight, Fly, StartAfter, check_drops, guard_holds, several_droppable
 from jackstay.flow.ends import Ends, check_done, check_until
 from jackstay.flow.fallbacks import FlyFrom, check_fallbacks, check_one
+from jackstay.flow.forms import check_forms
 from jackstay.flow.laws import Distances
+from jackstay.flow.lengths import check_lines
+from jackstay.flow.mending import add_mends
 from jackstay.flow.order import Order
 from jackstay.flow.promises import check_promise, promised
 from jackstay.flow.races import Race, find_carried_off, find_races
@@ -21,29 +24,73 @@ from jackstay.flow.replay import Replay
 from jackstay.flow.standing import check_rules
 from jackstay.flow.start import check_start
 from jackstay.flow.state import State
-from jackstay.model.records import Entry, Excursion, Task, World
+from jackstay.model.records import Entry, Excursion, Fallback, Task, World
 from jackstay.source.spans import Span
 
+if TYPE_CHECKING:
+    from jackstay.flow.without import Campaign
 
-def analyse(world: World) -> Flow:
+
+def _closed(world: World, state: State) -> State:
+    """A state that a plan may start from: what spreads by touch has spread."""
+    if not world.spreads:
+        return state
+    from jackstay.flow.spreads import closed
+
+    return closed(world, state)
+
+
+class Ways:
+    """How excursions are followed, and what is worked out once for a world. (`keeping` has ways of its own: they give
+    what they found before.)"""
+
+    def __init__(self, world: World) -> None:
+        self.world = world
+        self.distances = Distances(world)
+        self.written = _closed(world, State.written(world))
+        self.start_problems = check_start(world, self.written, self.distances)
+
+    def fly(self, excursion: Excursion, start: State, dropped: frozenset[Task], kind: type[Replay]) -> Flight:
+        """`fly` in this world."""
+        return fly(self.world, excursion, start, self.distances, dropped, kind)
+
+    def judge(self, flight: Flight, fallback: Fallback, dropped: frozenset[Task] = frozenset()) -> list[Problem]:
+        """`check_one` in this world."""
+        return check_one(self.world, flight, fallback, flying_from(self.world, self.distances), dropped)
+
+    def campaign(
+        self, flights: dict[Excursion, Flight], sound: set[Excursion], fly: Fly, start_after: StartAfter
+    ) -> "Campaign":
+        """What the flights are compared with where tasks are dropped."""
+        from jackstay.flow.without import Campaign
+
+        return Campaign(self.world, flights, sound, fly, start_after)
+
+
+def analyse(world: World, ways: Ways | None = None) -> Flow:
     """Follow every thing through the campaign. Each excursion starts from the end of the one it names."""
     flow = Flow(world)
-    distances = Distances(world)
-    written = State.written(world)
-    flow.problems += check_start(world, written, distances)
+    ways = ways or Ways(world)
+    written = ways.written
+    flow.problems += ways.start_problems
     flights: dict[Excursion, Flight] = {}
     kind = _replays(world)
     for excursion in world.excursions:
         previous = flights.get(excursion.previous) if excursion.previous is not None else None
         start = _start_after(world, excursion, previous, frozenset()) if previous is not None else written
-        flight = fly(world, excursion, start, distances, frozenset(), kind)
+        flight = ways.fly(excursion, start, frozenset(), kind)
         flights[excursion] = flight
         flow.excursions.append(flight.flow)
+        if world.forms:
+            check_forms(world, flight.flow)
     flown = [f for f in flights.values() if f.flow.complete]
 
     def report(rule: str, at: Span, /, **facts: Any) -> None:
         flow.problems.append(Problem(rule, at, facts))
 
+    for flight in flights.values():
+        if flight.replay is not None:
+            add_mends(flight.replay)
     check_until(world, [f.flow for f in flown], [f.end for f in flown], report)
 
     for excursion in {e.previous: e for e in world.excursions if e.starts == "promise" and e.previous in flights}:
@@ -52,17 +99,20 @@ def analyse(world: World) -> Flow:
         promise = promised(world, excursion, made.start, frozenset())
         if made.flow.complete:
             check_promise(excursion, made.start, promise, made.flow, made.end, world)
-    fly_from = flying_from(world, distances)
-    check_fallbacks(world, flights, fly_from)
+    check_fallbacks(flights, ways.judge)
     check_drops(
         world,
         flights,
-        lambda excursion, start, dropped: fly(world, excursion, start, distances, dropped, kind),
-        lambda excursion, before, dropped: _start_after(world, excursion, before, dropped),
+        lambda flights, sound: ways.campaign(
+            flights,
+            sound,
+            lambda excursion, start, dropped: ways.fly(excursion, start, dropped, kind),
+            lambda excursion, before, dropped: _start_after(world, excursion, before, dropped),
+        ),
         lambda flight, dropped: [
             problem
             for fallback in flight.flow.excursion.fallbacks
-            for problem in check_one(world, flight, fallback, fly_from, dropped)
+            for problem in ways.judge(flight, fallback, dropped)
         ],
     )
     return flow
@@ -158,6 +208,7 @@ def _follow(
     check_choices(replay)
     check_rules(replay)
     check_counts(replay)
+    check_lines(replay)
     return replay
 
 

@@ -11,14 +11,18 @@ OUTSIDE = "outside"
 
 
 def check_answers(flow: ExcursionFlow) -> None:
-    """Report ``outcome-unanswered`` for each outcome that an action may have, and ``reading-unanswered`` for each
-    expected range, where no ``if`` stands under the step.
+    """Report ``expects-too-wide`` for a range that goes beyond its action's, ``outcome-unanswered`` for each outcome
+    that an action may have, and ``reading-unanswered`` for each expected range, where no ``if`` stands under the step.
 
     Fallbacks' own steps count too. A routine's step is told once for each of its calls."""
     excursion = flow.excursion
     seen: set[tuple[Span, Span | None, str]] = set()
     entries = [*excursion.entries, *(e for fallback in excursion.fallbacks for e in fallback.body.entries)]
     for entry in entries:
+        if entry.expect is not None and entry.action is not None and entry.action.expects is not None:
+            widest = entry.action.expects
+            if entry.expect.low.value < widest.low.value or entry.expect.high.value > widest.high.value:
+                flow.problems.append(Problem("expects-too-wide", entry.expect.at, {"entry": entry, "widest": widest}))
         for outcome in _open(entry):
             key = (entry.at, entry.routine_at, outcome)
             if key in seen:

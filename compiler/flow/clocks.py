@@ -5,6 +5,9 @@ One vector a step, one pass. A step s happens before t iff t's clock counts s in
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+
 from jackstay.flow.records import ExcursionFlow, Step
 
 
@@ -50,3 +53,34 @@ def happens_before(s: Step, t: Step) -> bool:
     """Whether s has surely ended when t starts."""
     column, position = s.positions[0]
     return t.clock[column] > position
+
+
+def over_with(flow: ExcursionFlow, step: Step) -> tuple[int, ...]:
+    """For each actor, how many steps have surely ended when this one has: those that run within it too."""
+    over = list(step.clock)
+    for column, position in step.positions:
+        over[column] = max(over[column], position + 1)
+    for inner, outer in flow.companions:
+        if outer == step.index and inner < outer:
+            over = list(map(max, over, over_with(flow, flow.steps[inner])))
+    return tuple(over)
+
+
+@contextmanager
+def called(flow: ExcursionFlow, calls: Iterable[tuple[int, int]]) -> Iterator[None]:
+    """More order for a while: in each pair of indices the second step waits for the first, which comes before it in the
+    replay."""
+    predecessors, clocks = flow.predecessors, [step.clock for step in flow.steps]
+    more: dict[int, list[int]] = {}
+    for said, heard in calls:
+        more.setdefault(heard, []).append(said)
+    flow.predecessors = list(predecessors)
+    for heard, said_before in more.items():
+        flow.predecessors[heard] = tuple(dict.fromkeys([*predecessors[heard], *said_before]))
+    try:
+        set_clocks(flow)
+        yield
+    finally:
+        flow.predecessors = predecessors
+        for step, clock in zip(flow.steps, clocks, strict=True):
+            step.clock = clock

@@ -4,8 +4,8 @@ A dropped task's steps stay in the order as steps that do nothing, so the order 
 task is dropped alone (with those that go only with it), and followed into later excursions when it changes what they
 start from. Tasks that know nothing of one another need no more (`independence`, with the proof); of those that may, all
 sets are tried that might do something else than parts of them, throughout the campaign, where there are not too many.
-A fallback has to hold after each of the sets that are flown, too. (Without a task that leaves everything as it found it
-no fallback begins in a state that the plan as written does not have: it is not flown for that.)
+A fallback has to hold after each of these sets, too. (Without a task that leaves everything as it found it no fallback
+begins in a state that the plan as written does not have: it is not flown for that, unless it goes on with the task.)
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from jackstay.model.records import Excursion, Guard, Task, World
 if TYPE_CHECKING:
     from jackstay.flow.independence import Footprint
     from jackstay.flow.replay import Replay
+    from jackstay.flow.without import Campaign
 
 MOST_SETS = 64  # of tasks that know of one another, up to so many sets are looked at
 
@@ -52,6 +53,7 @@ class Flight(NamedTuple):
 Fly = Callable[[Excursion, State, frozenset[Task]], Flight]
 StartAfter = Callable[[Excursion, Flight, frozenset[Task]], State]
 Fallbacks = Callable[[Flight, frozenset[Task]], list[Problem]]
+Flown = Callable[[dict[Excursion, Flight], set[Excursion]], "Campaign"]
 
 
 def guard_holds(guard: Guard, excursion: Excursion, dropped: frozenset[Task]) -> bool:
@@ -89,34 +91,24 @@ def with_followers(task: Task) -> frozenset[Task]:
     return frozenset(out)
 
 
-def check_drops(
-    world: World, flights: dict[Excursion, Flight], fly: Fly, start_after: StartAfter, fallbacks: Fallbacks
-) -> None:
+def check_drops(world: World, flights: dict[Excursion, Flight], flown: Flown, fallbacks: Fallbacks) -> None:
     """Report ``leans-on-droppable`` where something fails only because tasks were dropped, and ``not-decided`` where
-    there are too many sets to try, or where a set leaves something undecided. fallbacks: what is wrong with an
-    excursion's fallbacks when they begin in such a flight. Excursions that already fail are left out: their findings
-    come first."""
+    there are too many sets to try, or where a set leaves something undecided. flown: the campaign of these flights, of
+    which these are sound. fallbacks: what is wrong with an excursion's fallbacks when they begin in such a flight.
+    Excursions that already fail are left out: their findings come first."""
     sound = {e for e, f in flights.items() if f.flow.complete and not any(_counts(p) for p in f.flow.problems)}
     alone = list(dict.fromkeys(with_followers(t) for e in world.excursions if e in sound for t in droppable(e)))
     if alone:
-        Drops(world, flights, sound, (fly, start_after, fallbacks)).check(alone)
+        Drops(flights, flown(flights, sound), fallbacks).check(alone)
     _guards(world, flights)
 
 
 class Drops:
     """Tries sets of tasks. told: what has been told already, so that it is told of the fewest tasks that do it."""
 
-    def __init__(
-        self,
-        world: World,
-        flights: dict[Excursion, Flight],
-        sound: set[Excursion],
-        ways: tuple[Fly, StartAfter, Fallbacks],
-    ) -> None:
-        from jackstay.flow.without import Campaign
-
-        fly, start_after, self.fallbacks = ways
-        self.campaign = Campaign(world, flights, sound, fly, start_after)
+    def __init__(self, flights: dict[Excursion, Flight], campaign: "Campaign", fallbacks: Fallbacks) -> None:
+        self.campaign = campaign
+        self.fallbacks = fallbacks
         self.flights = flights
         self.told: set[tuple[object, ...]] = set()
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from jackstay.flow.clocks import over_with
 from jackstay.flow.order import Order
 from jackstay.flow.records import ExcursionFlow, Step
 from jackstay.flow.replay import Replay
@@ -156,8 +157,10 @@ def check_done(
         moment = max(lasts)
         state = _state_after(flow, start, moment)
         judge = Judge(world, state)
+        steps = [flow.steps[i] for i in lasts]
+        over = tuple(map(max, zip(*(over_with(flow, step) for step in steps), strict=True)))
         for test in task.done_when:
-            _check_one(task, test, judge, flow, [flow.steps[i] for i in lasts], moment, replay)
+            _check_one(task, test, judge, flow, (steps, over), moment, replay)
 
 
 def _state_after(flow: ExcursionFlow, start: State, index: int) -> State:
@@ -170,8 +173,16 @@ def _state_after(flow: ExcursionFlow, start: State, index: int) -> State:
 
 
 def _check_one(
-    task: Task, test: Test, judge: Judge, flow: ExcursionFlow, lasts: list[Step], moment: int, replay: Replay
+    task: Task,
+    test: Test,
+    judge: Judge,
+    flow: ExcursionFlow,
+    end: tuple[list[Step], tuple[int, ...]],
+    moment: int,
+    replay: Replay,
 ) -> None:
+    """end: the task's last steps; for each actor, how many steps have surely ended when they all have."""
+    lasts, over = end
     judge.reads = []
     held = judge.holds(test, ())
     reads = set(judge.reads)
@@ -179,7 +190,7 @@ def _check_one(
     for step in flow.steps:
         if not any(change.var in reads for change in step.changes):
             continue
-        ended = any(step is last or last.clock[step.positions[0][0]] > step.positions[0][1] for last in lasts)
+        ended = over[step.positions[0][0]] > step.positions[0][1]
         after = all(step.clock[last.positions[0][0]] > last.positions[0][1] for last in lasts)
         if not ended and not after:
             loose = step

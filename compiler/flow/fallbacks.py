@@ -35,8 +35,9 @@ class Call(NamedTuple):
     undone: bool
 
 
-def check_fallbacks(world: World, flights: dict[Excursion, Flight], fly_from: FlyFrom) -> None:
-    """Report ``fallback-may-fail``, ``fallback-never-called`` and ``not-decided`` for every fallback."""
+def check_fallbacks(flights: dict[Excursion, Flight], judge: Callable[[Flight, Fallback], list[Problem]]) -> None:
+    """Report ``fallback-may-fail``, ``fallback-never-called`` and ``not-decided`` for every fallback. judge: `check_one`
+    in this campaign."""
     for excursion, flight in flights.items():
         flow = flight.flow
         if not flow.complete or any(p.rule not in _PLANNED_END for p in flow.problems):
@@ -56,7 +57,7 @@ def check_fallbacks(world: World, flights: dict[Excursion, Flight], fly_from: Fl
             continue
         found: list[Problem] = []
         for fallback in excursion.fallbacks:
-            found += check_one(world, flight, fallback, fly_from)
+            found += judge(flight, fallback)
         flow.problems += found
 
 

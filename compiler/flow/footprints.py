@@ -75,8 +75,10 @@ class Course:
         self.nominal = Track(self, flow, replay)
         self.bounded = bounded(world)
         self.reading: Any = None  # see `alterations`
+        self.over_before: dict[tuple[int, int], bool] = {}  # whether an entry is over before another, as far as asked
         self._presences: Presences | None = None
         self._heaviest: dict[Book, dict[Thing, Fraction]] | None = None
+        self._totals: dict[Book, Fraction] = {}
         self._end_reads: dict[Thing, frozenset[int]] | None = None
         self._done: list[Probe] | None = None
 
@@ -96,6 +98,12 @@ class Course:
             for (thing, same), stays in self.presences.stays.items():
                 self._heaviest.setdefault(same, {})[thing] = max(stay.weight for stay in stays)
         return self._heaviest.get(book, {})
+
+    def heaviest_total(self, book: Book) -> Fraction:
+        """The sum of these."""
+        if book not in self._totals:
+            self._totals[book] = sum(self.heaviest_in(book).values(), Fraction(0))
+        return self._totals[book]
 
     @property
     def end_reads(self) -> dict[Thing, frozenset[int]]:
@@ -156,7 +164,7 @@ class Probe(NamedTuple):
 class Part:
     """A footprint in one excursion. own: the places of the entries left out. track: the variant as flown; None: the
     nominal flight without its own entries. lost: entries that may carry the order are missing; losing: the order of the
-    others is another. wild: properties that limits go by and that differ."""
+    others is another. falls: a fallback may know of it. wild: properties that limits go by and that differ."""
 
     def __init__(self, course: Course, own: frozenset[int], track: Track | None) -> None:
         self.course = course
@@ -171,6 +179,7 @@ class Part:
         self.literals: dict[Key, Altered] = {}
         self.counts: dict[tuple[Thing, Book], Altered] = {}
         self.wild: frozenset[str] = frozenset()
+        self.falls = False
         self.lost = False
         self.losing = False
 

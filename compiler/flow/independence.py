@@ -3,11 +3,14 @@
 Two sets of tasks are *independent* when
 
 1. no entry is touched by both, and none of one goes by what differs because of the other (see `footprints`);
-2. no step that one touches races with one that the other touches;
+2. no step that one touches races with one that the other touches, or moves a point of a line of which the other moves
+   one, in no order;
 3. in no count stays that the one adds meet stays that the other adds, nor are their changes of one thing there in no
    order;
 4. the same of each rule in each of its cases, and of each need about a whole kind;
-5. neither changes the order of what is kept, and at most one takes away entries that might carry it.
+5. neither changes the order of what is kept, and at most one takes away entries that might carry it;
+6. in no excursion with fallbacks both leave something otherwise than they found it, or are of what a fallback goes on
+   with: what a fallback goes by is not asked, it is flown without each set.
 
 Proof that sets which are independent, each of each, do together what each does alone. Take the entries one by one, and
 let the state differ from the nominal by the sum of the sets' differences; these concern different variables, since an
@@ -28,7 +31,7 @@ begin with its tasks, and put together what depends on one another.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Container, Iterable
 from fractions import Fraction
 from heapq import heappop, heappush
 from itertools import pairwise
@@ -36,6 +39,7 @@ from typing import Any, NamedTuple
 
 from jackstay.flow.clocks import happens_before
 from jackstay.flow.footprints import Altered, Course, Key, Part, Slot, Span, Windows
+from jackstay.flow.lengths import bears_on, measured, writers_of
 from jackstay.flow.records import Step
 from jackstay.model.records import AnyOf, Carry, Excursion, Task, Thing
 
@@ -49,6 +53,7 @@ class Footprint(NamedTuple):
     of: tuple[frozenset[Task], ...]
 
 
+_ZERO = Fraction(0)
 Condition = Callable[["Together"], bool]
 
 
@@ -72,6 +77,15 @@ class Together:
             return False
         if first[0] == second[0]:
             return first[1] < second[1]
+        if len(self.tracks) > 1:
+            return self._entry_before(first, second)
+        known = self.course.over_before  # of the nominal flight, the same for every two that have not been flown
+        key = (first[0], second[0])
+        if key not in known:
+            known[key] = self._entry_before(first, second)
+        return known[key]
+
+    def _entry_before(self, first: Slot, second: Slot) -> bool:
         return any(track.steps.get(first[0]) and track.steps.get(second[0]) for track in self.tracks) and all(
             _all_before(track.steps.get(first[0], []), track.steps.get(second[0], [])) for track in self.tracks
         )
@@ -126,7 +140,32 @@ def race(two: Together) -> bool:
             for t, also_writes in second.get(var, ()):
                 if (writes or also_writes) and not two.before(s, t) and not two.before(t, s):
                     return True
+    return bool(first and second) and _stretch(two)
+
+
+def _stretch(two: Together) -> bool:
+    """Whether each touches a step that moves a point of one line, and nothing orders the two. A line spans what no one
+    variable says, so that neither of the steps need read what the other changes."""
+    flights = {id(track.flow): track.flow for track in two.tracks}.values()
+    lines = measured(two.course.world)
+    writers = [writers_of(flow) for flow in flights] if lines else []
+    for line in lines:
+        variables, _ = bears_on([flow.start for flow in flights], writers, line)
+        variables[line.prop_vars.get(line.kind.length or "", -1)] = None
+        first, second = (_moving(part, variables) for part in (two.a, two.b))
+        if any(not two.before(s, t) and not two.before(t, s) for s in first for t in second):
+            return True
     return False
+
+
+def _moving(part: Part, variables: Container[int]) -> list[Slot]:
+    """The touched steps that change one of these variables, in the variant."""
+    return [
+        (at, k)
+        for at in part.touched
+        for k, step in enumerate(part.steps(at))
+        if any(change.var in variables for change in step.changes)
+    ]
 
 
 def _accesses(part: Part) -> dict[int, list[tuple[Slot, bool]]]:
@@ -182,7 +221,8 @@ def _bound(two: Together, book: Any) -> Any:
 
 def within_limit(course: Course, book: Any, parts: Iterable[Part]) -> bool:
     """Whether all that is ever there, each with its greatest weight, would keep the bound."""
-    weights: dict[Thing, Fraction] = dict(course.heaviest_in(book))
+    heaviest, total = course.heaviest_in(book), course.heaviest_total(book)
+    more: dict[Thing, Fraction] = {}
     holder_bound = course.presences.books.get(book)
     for part in parts:
         assert part.presences is not None
@@ -190,10 +230,13 @@ def within_limit(course: Course, book: Any, parts: Iterable[Part]) -> bool:
         for (thing, same), alteration in part.counts.items():
             if same == book:
                 for span in alteration.added:
-                    weights[thing] = max(weights.get(thing, Fraction(0)), span[2])
+                    most = more.get(thing) or heaviest.get(thing, _ZERO)
+                    if span[2] > most:
+                        total += span[2] - most
+                        more[thing] = span[2]
     assert holder_bound is not None
     limit = limit_of(course, *holder_bound)
-    return limit is not None and sum(weights.values(), Fraction(0)) <= limit
+    return limit is not None and total <= limit
 
 
 def limit_of(course: Course, holder: Thing, bound: Any) -> Fraction | None:
@@ -257,6 +300,8 @@ def dependent(a: Footprint, b: Footprint) -> bool:
         return False
     if a.gone & b.gone or _other_order(a, b):
         return True
+    if any(part.falls and e in b.parts and b.parts[e].falls for e, part in a.parts.items()):
+        return True  # condition 6
     both = [Together(part, b.parts[e]) for e, part in a.parts.items() if e in b.parts]
     return any(condition(two) for condition in CONDITIONS for two in both)
 

@@ -41,15 +41,17 @@ class Distances:
         if found is not None:
             return found
         found = {}
-        heap: list[tuple[Fraction, int, Thing, Any, Thing | None]] = [(Fraction(0), place.index, place, None, None)]
+        heap: list[tuple[Fraction, int, int, Thing, Any, Thing | None]] = [(_ZERO, place.index, 0, place, None, None)]
+        pushed = 0  # of two ways of one length to one place, the one found first
         while heap:
-            metres, index, at, path, before = heappop(heap)
+            metres, index, _, at, path, before = heappop(heap)
             if index in found:
                 continue
             found[index] = (metres, path, before)
             for length, other, way in self.edges.get(index, ()):
                 if other.index not in found:
-                    heappush(heap, (metres + length, other.index, other, way, at))
+                    pushed += 1
+                    heappush(heap, (metres + length, other.index, pushed, other, way, at))
         self.known[place.index] = found
         return found
 
@@ -194,7 +196,8 @@ class Laws:
         if len(after) > 1:
             self._together(item, text)
         self._sums(holder, item, text)
-        self._lines_of(item, text)
+        for thing in (item, *(state.everything_aboard(item) if effect.from_afar else ())):
+            self._lines_of(thing, text)
         return item.held_var, before, after
 
     def _detach(self, effect: Effect, item: Thing, holder: Thing, doers: list[Thing]) -> tuple[int, Any, Any] | None:

@@ -74,7 +74,7 @@ class Order:
         run within it (their ends come before its end)."""
         edges = list(self.into[i])
         for m in self.beside[i]:
-            edges += [Edge(e.before, "beside", e.actor, self.entries[m].says) for e in self.into[m] if e.before != i]
+            edges += [Edge(e.before, "beside", e.actor, self.entries[m].says) for e in self.into[m]]
         return edges + [Edge(s, "within", None, None) for s in self._inner.get(i, ())]
 
     def _sequence(self) -> tuple[list[int], list[tuple[int, Edge]]]:

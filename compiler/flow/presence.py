@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from fractions import Fraction
-from typing import Any
+from operator import itemgetter
+from typing import Any, NamedTuple
 
 from jackstay.flow.laws import fitting_hold
 from jackstay.flow.recording import Values
@@ -17,29 +18,45 @@ Book = tuple[int, int]  # (the holder's index, the bound's id)
 _ONE = Fraction(1)
 
 
+class Known(NamedTuple):
+    """values_of: takes the values of some variables out of a state's. by_values: these -> what a thing then adds."""
+
+    values_of: Callable[[list[Any]], Any]
+    by_values: dict[Any, dict[Book, Fraction]]
+
+
 class Presences:
     """stays: (thing, book) -> its stays there, by weight. reads: thing -> variables that these go by. books: book ->
-    (holder, bound)."""
+    (holder, bound).
 
-    def __init__(self, world: World) -> None:
+    known: what a thing adds, by what decides it: thing -> the variables looked at -> their values -> book -> weight.
+    Flights of one excursion have it in common: they differ in little."""
+
+    def __init__(self, world: World, nominal: "Presences | None" = None) -> None:
         self.world = world
         self.stays: dict[tuple[Thing, Book], list[Stay]] = {}
         self.reads: dict[Thing, set[int]] = {}
-        self.books: dict[Book, tuple[Thing, Any]] = {}
+        self.books: dict[Book, tuple[Thing, Any]] = nominal.books if nominal is not None else {}
+        self.known: dict[Thing, dict[tuple[int, ...], Known]] = nominal.known if nominal is not None else {}
 
     def follow(self, start: list[Any], steps: Iterable[Step], things: Iterable[Thing]) -> None:
         """Read them off for these things."""
-        state = State(0)
-        state.values = values = Values(start)
+        values = list(start)
         by_var: dict[int, dict[Thing, None]] = {}
         now: dict[Thing, dict[Book, tuple[Step | None, Fraction]]] = {}
+        latest: dict[Thing, dict[Book, Fraction]] = {}
+        looked: set[tuple[Thing, tuple[int, ...]]] = set()
 
         def look(thing: Thing, step: Step | None) -> None:
-            values.seen = set()
-            found = self._now(state, thing)
-            self.reads.setdefault(thing, set()).update(values.seen)
-            for var in values.seen:
-                by_var.setdefault(var, {})[thing] = None
+            variables, found = self._found(values, thing)
+            if (thing, variables) not in looked:
+                looked.add((thing, variables))
+                self.reads.setdefault(thing, set()).update(variables)
+                for var in variables:
+                    by_var.setdefault(var, {})[thing] = None
+            if latest.get(thing) is found:
+                return
+            latest[thing] = found
             held = now.setdefault(thing, {})
             for book, (begun, weight) in list(held.items()):
                 if found.get(book) != weight:
@@ -53,13 +70,31 @@ class Presences:
         for step in steps:
             again: dict[Thing, None] = {}
             for change in step.changes:
-                list.__setitem__(values, change.var, change.after)
+                values[change.var] = change.after
                 again.update(by_var.get(change.var, {}))
             for thing in again:
                 look(thing, step)
         for thing, held in now.items():
             for book, (begun, weight) in held.items():
                 self.stays.setdefault((thing, book), []).append(Stay(begun, None, thing, weight))
+
+    def _found(self, values: list[Any], thing: Thing) -> tuple[tuple[int, ...], dict[Book, Fraction]]:
+        """The variables that decide what a thing adds, and that."""
+        ways = self.known.setdefault(thing, {})
+        for variables, known in ways.items():
+            found = known.by_values.get(known.values_of(values))
+            if found is not None:
+                return variables, found
+        state = State(0)
+        state.values = noting = Values(values)
+        noting.seen = set()
+        found = self._now(state, thing)
+        variables = tuple(sorted(noting.seen))
+        if variables not in ways:
+            ways[variables] = Known(itemgetter(*variables), {})
+        known = ways[variables]
+        known.by_values[known.values_of(values)] = found
+        return variables, found
 
     def _now(self, state: State, thing: Thing) -> dict[Book, Fraction]:
         out: dict[Book, Fraction] = {}

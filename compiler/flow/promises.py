@@ -26,6 +26,10 @@ def promised(world: World, excursion: Excursion, start: State, dropped: frozense
     judge = Judge(world, state)
     for test in stated(excursion, dropped):
         _make(test, state, judge)
+    if world.spreads:
+        from jackstay.flow.spreads import closed
+
+        return closed(world, state)
     return state
 
 

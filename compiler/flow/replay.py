@@ -18,7 +18,7 @@ from jackstay.flow.order import Order
 from jackstay.flow.records import Change, ExcursionFlow, Step
 from jackstay.flow.state import State, is_at
 from jackstay.flow.tests import Judge
-from jackstay.model.records import Action, AnyOf, Entry, Excursion, Quantified, Task, Test, Thing, World
+from jackstay.model.records import Action, AnyOf, Effect, Entry, Excursion, Quantified, Task, Test, Thing, World
 from jackstay.source.spans import Span
 
 if TYPE_CHECKING:
@@ -87,6 +87,7 @@ class Replay:
         self.failed: set[int] = set()  # steps found wrong, or following from one
         self.doubted_since: dict[int, int] = {}  # variable -> the step that first put it in doubt
         self.failed_reads: list[tuple[Problem, Step, tuple[int, ...]]] = []
+        self.sweeps = False  # whether a step changes everything on something
         self.laws.tell = self._law
         self.step: Step  # the one at work
 
@@ -94,6 +95,10 @@ class Replay:
         for i in self.order.sequence:
             self._entry(i, self.order.entries[i])
         self.flow.end = list(self.state.values)
+        if self.sweeps:
+            from jackstay.flow.spreads import read_who_comes_aboard
+
+            read_who_comes_aboard(self.world, self.flow)
         return self.flow
 
     # --- entries -----------------------------------------------------------------------------------------------------
@@ -211,11 +216,16 @@ class Replay:
                 self._unmet(step, test, binding, tuple(judge.reads[keep:]))
         failed, keep = laws.quiet, len(judge.reads)
         changes: dict[int, Change] = {}
-        for effect in action.effects:
-            made = laws.apply(effect, binding)  # of a failed step too, silently: as if it had succeeded
-            if made is not None:
-                var, value, after = made
-                changes[var] = Change(var, changes[var].before if var in changes else value, after)
+        for written in action.effects:
+            for effect in (written,) if written.test.aboard is None else self._each_aboard(written, binding):
+                made = laws.apply(effect, binding)  # of a failed step too, silently: as if it had succeeded
+                if made is not None:
+                    var, value, after = made
+                    changes[var] = Change(var, changes[var].before if var in changes else value, after)
+        if self.world.spreads:
+            from jackstay.flow.spreads import close_after  # most plans have nothing that spreads
+
+            close_after(self, step, changes)
         for test in action.during:
             if not laws.quiet and not judge.holds(test, binding):
                 self._tell(need_rule(test), step.entry.at, flow=self.flow, step=step, test=test)
@@ -235,6 +245,13 @@ class Replay:
             self._doubt(v for e in action.effects for v in self._target(e.test, binding))
         elif self.state.doubtful:
             self.state.doubtful -= changes.keys()
+
+    def _each_aboard(self, effect: Effect, binding: tuple[Any, ...]) -> list[Effect]:
+        """``PROP of everything of KIND on X is V``, for each thing that hangs there now."""
+        from jackstay.flow.spreads import aboard_effects
+
+        self.sweeps = True
+        return aboard_effects(self, effect, binding)
 
     def _needs_of(self, action: Action) -> list[tuple[Test, bool]]:
         """All that must hold for an action, and whether each speaks of a whole kind; worked out once for each."""
@@ -359,7 +376,7 @@ class Replay:
         ):
             return  # the next step of the block uses it too: it stays in hand
         manner, home = self.drawn.pop(tool)
-        if any(h.holder is home for h in self.state.held(tool)):
+        if any(h.holder is home and h.manner == manner for h in self.state.held(tool)):
             return
         choice = self.inserter.find("attached", False, tool, home, (doer,), manner)
         if choice is not None:

@@ -7,8 +7,9 @@ certain stays, read off the replay. ``never`` fails iff one stay of each literal
 
 from __future__ import annotations
 
+import itertools
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import product
 from typing import Any, NamedTuple
 
@@ -17,18 +18,21 @@ from jackstay.flow.replay import Replay
 from jackstay.flow.state import State
 from jackstay.flow.stays import Stay, apart, meet, ordered
 from jackstay.flow.tests import Judge
-from jackstay.model.records import Here, Kind, Quantified, Rule, Slot, Term, Test, Thing, Var
+from jackstay.flow.warnings import Warnings
+from jackstay.model.records import Hazard, Here, Kind, Quantified, Rule, Slot, Term, Test, Thing, Var
 
 _MOST_CASES = 50_000
 
 
 class Case(NamedTuple):
-    """Literals that must not all be true at once, with their binding: of a rule, or (one literal) while a step runs."""
+    """Literals that must not all be true at once, with their binding: of a rule, or (one literal) while a step runs, or
+    of a hazard that nothing guards against, and of which nobody has been warned."""
 
     rule: Rule | None
     step: Step | None
     tests: tuple[Test, ...]
     binding: tuple[Any, ...]
+    hazard: Hazard | None = None
 
 
 class Watch:
@@ -45,12 +49,15 @@ class Watch:
 
 
 def check_rules(replay: Replay) -> None:
-    """Report ``rule-broken``, ``rule-may-break``, ``need-may-fail`` and ``not-decided``."""
-    if not (replay.world.rules or replay.quantified):
+    """Report ``rule-broken``, ``rule-may-break``, ``need-may-fail``, ``exposed``, ``may-be-exposed`` and
+    ``not-decided``."""
+    if not (replay.world.rules or replay.quantified or replay.world.hazards):
         return
     standing = Standing(replay)
     for rule in replay.world.rules:
         standing.add_rule(rule)
+    for hazard in replay.world.hazards.values():
+        standing.add_hazard(hazard)
     for step, test in replay.quantified:
         standing.add_need(step, test)
     standing.by_var, standing.carrying = _trace(replay, list(standing.watches.values()), standing.whereabouts)
@@ -69,6 +76,8 @@ class Standing:
         self.moving: dict[tuple[Thing, Thing], list[Stay]] = {}
         spoken_of = {t.op for rule in replay.world.rules for t in (*rule.tests, *rule.meanwhile)}
         spoken_of.update([t.op for _, t in replay.quantified])
+        for hazard in replay.world.hazards.values():
+            spoken_of.update([t.op for t in (*hazard.tests, *hazard.meanwhile, *itertools.chain(*hazard.unless))])
         if "working" in spoken_of:
             note_work(replay, self.working)
         if "moving" in spoken_of:
@@ -81,6 +90,7 @@ class Standing:
         # variable -> what reads it: watches by number, things whose whereabouts are followed by number
         self.by_var: dict[int, set[int]] = {}
         self.carrying: dict[int, set[int]] = {}
+        self.warnings = Warnings(replay)
         self.told: set[tuple[Any, ...]] = set()
         self.unsure: set[int] = set()
 
@@ -115,13 +125,24 @@ class Standing:
         return ever_on
 
     def add_rule(self, rule: Rule) -> None:
-        if rule.longer_than is not None or rule.every is not None:
+        if rule.on_clock:
             return  # a matter of the clock: `timing.lasting`
-        for tests in _forbidden(rule):
+        self._cases(rule, _forbidden(rule), rule.slots)
+
+    def add_hazard(self, hazard: Hazard) -> None:
+        """Exposed, with one literal of each way out not true. A warning is looked at when it is judged."""
+        if not hazard.tests:
+            return
+        outs = itertools.product(*hazard.unless)
+        exposures = [(*hazard.tests, *hazard.meanwhile, *(_negate(test) for test in out)) for out in outs]
+        self._cases(hazard, exposures, hazard.slots)
+
+    def _cases(self, rule: Rule | Hazard, forbidden: Iterable[tuple[Test, ...]], own: tuple[Slot, ...]) -> None:
+        for tests in forbidden:
             if any(t.op in ("reach", "sight", "done") for t in tests):
                 self._undecided(rule, "it speaks of reach or sight, which two things change together")
                 continue
-            slots: list[tuple[Kind, ...]] = [slot.kinds for slot in rule.slots]
+            slots: list[tuple[Kind, ...]] = [slot.kinds for slot in own]
             opened = tuple(_open_some(t, slots) for t in tests)
             domains = [self._domain(i, kinds, opened) for i, kinds in enumerate(slots)]
             count = 1
@@ -130,11 +151,14 @@ class Standing:
             if count > _MOST_CASES:
                 self._undecided(rule, f"it has {count} cases here; up to {_MOST_CASES} are followed")
                 continue
-            declared = len(rule.slots)
+            declared = len(own)
             for binding in product(*domains):
                 if len(set(binding[:declared])) < declared:
                     continue  # two slots of one rule stand for two things
-                self._add(Case(rule, None, opened, binding))
+                if isinstance(rule, Rule):
+                    self._add(Case(rule, None, opened, binding))
+                else:
+                    self._add(Case(None, None, opened, binding, rule))
 
     def add_need(self, step: Step, test: Test) -> None:
         """A need about a whole kind must hold while the step runs, whatever others do meanwhile. What only the step's
@@ -214,7 +238,7 @@ class Standing:
                     domain = [t for t in domain if t in reached]
         return domain
 
-    def _undecided(self, rule: Rule, reason: str) -> None:
+    def _undecided(self, rule: Rule | Hazard, reason: str) -> None:
         if id(rule) not in self.unsure:
             self.unsure.add(id(rule))
             self.replay._tell(
@@ -234,14 +258,19 @@ class Standing:
             if case.step is not None:
                 self._judge_need(case, case.step, chains[0])
                 continue
-            assert case.rule is not None
+            owner = case.rule or case.hazard
+            assert owner is not None
+            if case.hazard is not None:
+                chains = self.warnings.unwarned(case.hazard, case.binding, chains)
             whole = [chain if ordered(chain) else _as_chain(chain) for chain in chains]
             if any(chain is None for chain in whole):
-                self._undecided(case.rule, "what it speaks of is changed by steps that nothing orders")
+                self._undecided(owner, "what it speaks of is changed by steps that nothing orders")
                 continue
             stays = meet([chain for chain in whole if chain is not None])
-            if stays is not None and not self._follows_from_failure(stays):
-                self._tell_rule(case, case.rule, stays)
+            if stays is None or self._follows_from_failure(stays):
+                continue
+            if case.hazard is None or self.warnings.begun_here(stays):
+                self._tell_rule(case, owner, stays)
 
     def _follows_from_failure(self, stays: list[Stay]) -> bool:
         failed = self.replay.failed
@@ -270,7 +299,7 @@ class Standing:
                 )
             return
 
-    def _tell_rule(self, case: Case, rule: Rule, stays: list[Stay]) -> None:
+    def _tell_rule(self, case: Case, rule: Rule | Hazard, stays: list[Stay]) -> None:
         makers = [s.start for s in stays if s.start is not None]
         last = max(makers, key=lambda s: s.index) if makers else None
         at = last.entry.at if last is not None else self.flow.excursion.decl
@@ -278,8 +307,9 @@ class Standing:
         if key in self.told:
             return
         self.told.add(key)
+        sure, may = ("rule-broken", "rule-may-break") if case.hazard is None else ("exposed", "may-be-exposed")
         self.replay._tell(
-            "rule-broken" if _surely(stays) else "rule-may-break",
+            sure if _surely(stays) else may,
             at,
             flow=self.flow,
             rule=rule,
@@ -431,7 +461,8 @@ def _key(test: Test, binding: tuple[Any, ...]) -> tuple[Any, ...]:
             return (term.quant, id(term.kind))
         return "here" if isinstance(term, Here) else None
 
-    return (test.op, test.negated, ground(test.a), ground(test.b), test.manner, test.prop, repr(test.value))
+    value = ground(test.value) if isinstance(test.value, Slot) else repr(test.value)
+    return (test.op, test.negated, ground(test.a), ground(test.b), test.manner, test.prop, value)
 
 
 def _as_chain(chain: list[Stay]) -> list[Stay] | None:

@@ -40,7 +40,7 @@ class Campaign:
             before = out.get(excursion.previous) if excursion.previous is not None else None
             start = self.start_after(excursion, before, gone) if before is not None else nominal.start
             same = start is nominal.start or start.values == nominal.start.values
-            if not same or any(t.excursion is excursion for t in gone) or _guarded(excursion, gone):
+            if not same or any(t.excursion is excursion for t in gone) or is_guarded(excursion, gone):
                 out[excursion] = self.fly(excursion, start, gone)
         return out
 
@@ -72,6 +72,7 @@ class Campaign:
             part.lost = bool(lost)
             part.losing = not track.sound or not course.nominal.sound or not _same_order(course, track, lost)
             Side(part, start).walk()
+            part.falls = _falls(part, gone)
             for task in excursion.tasks:
                 if task.guard is not None and names(task.guard, excursion, gone):
                     for entry in task.entries:
@@ -89,7 +90,7 @@ class Campaign:
         for excursion in self.world.excursions:
             if excursion not in self.sound:
                 continue
-            if _guarded(excursion, gone):
+            if is_guarded(excursion, gone):
                 return None
             start = self._closed_start(excursion, parts, gone)
             if start is None:
@@ -101,7 +102,7 @@ class Campaign:
             if not course.nominal.sound:
                 return None
             parts[excursion] = part = Part(course, _own(course, gone), None)
-            if not Side(part, start).walk():
+            if not Side(part, start).walk() or _falls(part, gone):
                 return None
             probe(part, gone)
             if not self._ends_well(part, start):
@@ -171,6 +172,16 @@ def _variables(test: Test) -> frozenset[int]:
     return frozenset(var for var in own if var >= 0)
 
 
+def _falls(part: Part, gone: frozenset[Task]) -> bool:
+    """Whether a fallback may begin in a state that it does not begin in nominally, or goes on with less. (Where these
+    leave everything as they found it, it finds what it finds when they are over.)"""
+    fallbacks = part.course.excursion.fallbacks
+    if not fallbacks:
+        return False
+    lasting = any(over not in part.own for spans in part.windows.spans.values() for _, over in spans)
+    return lasting or any(not gone.isdisjoint(one.then) for one in fallbacks)
+
+
 def _own(course: Course, gone: frozenset[Task]) -> frozenset[int]:
     return frozenset(course.place[e.index] for t in gone if t.excursion is course.excursion for e in t.entries)
 
@@ -224,7 +235,7 @@ def names(guard: Guard, excursion: Excursion, gone: frozenset[Task]) -> bool:
     return False
 
 
-def _guarded(excursion: Excursion, gone: frozenset[Task]) -> bool:
+def is_guarded(excursion: Excursion, gone: frozenset[Task]) -> bool:
     return any(task.guard is not None and names(task.guard, excursion, gone) for task in excursion.tasks)
 
 

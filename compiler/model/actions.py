@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from jackstay.model.formulas import constant, dimension_of, fold, mentions_way, resolve
+from jackstay.model.formulas import constant, dimension_of, fold, mentions_way, reads_things, resolve
 from jackstay.model.kinds import text_of
 from jackstay.model.literals import resolve_all, resolve_effects, resolve_literal
 from jackstay.model.patterns import RESERVED, RoutineDecl, Verb, pattern_text
 from jackstay.model.records import (
     NO_DIMENSION,
     Action,
+    Expect,
     Formula,
     Kind,
     Measure,
@@ -33,6 +34,8 @@ _ONCE = (  # the lines that an action has once
     (tree.Takes, "the duration of"),
     (tree.Effort, "the effort of"),
     (tree.CanStop, "the stopping of"),
+    (tree.NoFaster, "the pace of"),
+    (tree.Expects, "the range of"),
 )
 
 
@@ -218,10 +221,15 @@ class ActionBuilder:
                 for formula in (node.value, node.least, node.most)
             ]
             action.takes, action.takes_least, action.takes_most = parts
+            action.origin = terms.origin(node.origin, f"the time of `{action.text}`") or action.origin
             value = fold(parts[0]) if parts[0] is not None else None
             if node.value is not None and value is not None and value <= 0:
                 low = text_of(node.value)
                 self.notebook.add("bad-range", terms.span(node.value.at), low=low, high="", likely="")
+        elif isinstance(node, tree.NoFaster):
+            action.no_faster = self.duration(node.least, terms, "the least time that this may take")
+        elif isinstance(node, tree.Expects):
+            self._expects(action, node, terms)
         elif isinstance(node, tree.Effort):
             action.effort = self.units.effort(node.level, terms.span(node.level.at))
         elif isinstance(node, tree.May):
@@ -237,6 +245,20 @@ class ActionBuilder:
                     after = None
                 action.stops_after = after
                 action.leaves = resolve_all(node.leaves, terms, self.lines)
+
+    def _expects(self, action: Action, node: tree.Expects, terms: Terms) -> None:
+        at = terms.span()
+        low, high = constant(node.low, terms), constant(node.high, terms)
+        if low is None or high is None:
+            return
+        if low.dimension != high.dimension:
+            found, wanted = dimension_text(high.dimension), dimension_text(low.dimension)
+            self.notebook.add("wrong-dimension", at, found=found, wanted=wanted, what="the second end of this range")
+        elif low.value > high.value:
+            self.notebook.add("bad-range", at, low=low.text, high=high.text)
+        else:
+            action.expects = Expect(low, high, f"{low.text} to {high.text}", at)
+            action.expects_origin = terms.origin(node.origin, f"the range of `{action.text}`")
 
     def duration(self, node: tree.Formula, terms: Terms, what: str) -> Formula | None:
         """A formula of time. Which dimension is time is fixed by the first duration that the campaign states."""
@@ -272,6 +294,8 @@ class ActionBuilder:
         if not any(isinstance(child.node, says) for child in statement.children):
             lacks = "a line `never` or `always` under it"
             self.notebook.add("says-nothing", self.file.span(statement), line="rule", lacks=lacks)
+        sources = [child for child in statement.children if isinstance(child.node, tree.Origin)]
+        origin = self.terms(sources[0]).origin(sources[0].node, title) if sources else None  # type: ignore[arg-type]
         for child in statement.children:
             line = child.node
             if not isinstance(line, (tree.Never, tree.Always)):
@@ -280,10 +304,12 @@ class ActionBuilder:
             terms.new_slots = []
             tests = resolve_all(line.literals, terms, self.lines)
             meanwhile = resolve_all(line.meanwhile, terms, self.lines)
-            limit = line.longer if isinstance(line, tree.Never) else line.every
-            measure = self._lasting(limit, terms) if limit is not None else None
-            if limit is not None and measure is None:
+            again = line.again if isinstance(line, tree.Never) else None
+            limit = (line.longer or again) if isinstance(line, tree.Never) else line.every
+            found = self._lasting(limit, terms, again is None) if limit is not None else None
+            if limit is not None and found is None:
                 continue
+            never, measure = isinstance(line, tree.Never), found if isinstance(found, Measure) else None
             if len(tests) == len(line.literals) and len(meanwhile) == len(line.meanwhile):
                 self.world.rules.append(
                     Rule(
@@ -294,15 +320,21 @@ class ActionBuilder:
                         meanwhile,
                         tuple(terms.new_slots),
                         self.file.span(statement),
-                        measure if isinstance(line, tree.Never) else None,
-                        measure if isinstance(line, tree.Always) else None,
+                        measure if never and again is None else None,
+                        None if never else measure,
+                        None if isinstance(found, Measure) else found,
+                        measure if again is not None else None,
+                        origin,
                     )
                 )
 
-    def _lasting(self, node: tree.Formula, terms: Terms) -> Measure | None:
-        """How long a rule lets something be: a constant time."""
-        if self.duration(node, terms, "how long it may be") is None:
+    def _lasting(self, node: tree.Formula, terms: Terms, formulas: bool) -> Measure | Formula | None:
+        """How long a rule lets something be: a constant time, or (formulas) one to be worked out for its slots."""
+        formula = self.duration(node, terms, "how long it may be")
+        if formula is None:
             return None
+        if formulas and reads_things(formula):
+            return formula
         measure = constant(node, terms)
         if measure is not None and measure.value <= 0:
             self.notebook.add("bad-time", terms.span(node.at), what="lasting", text=measure.text, other="")

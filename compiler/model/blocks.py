@@ -110,7 +110,7 @@ class BlockBuilder:
         for statement in statements:
             node = statement.node
             if isinstance(node, tree.Remark):
-                remarks.append(Remark(node.sort, node.text.value, frame.file.span(statement)))
+                remarks.append(self._remark(node, statement, frame))
             elif isinstance(node, tree.Hole):
                 self.notebook.add("hole", frame.file.span(statement), task=task.name)
             elif isinstance(node, tree.Phrase):
@@ -122,6 +122,25 @@ class BlockBuilder:
                 if remarks and len(entries) > before:
                     entries[before].remarks = (*remarks, *entries[before].remarks)
                     remarks = []
+
+    def _remark(self, node: tree.Remark, statement: tree.Statement, frame: Frame) -> Remark:
+        """With the hazards that it warns of."""
+        found = []
+        for name in node.of:
+            hazard = self.world.hazards.get(name.text)
+            if hazard is None:
+                self.notebook.add(
+                    "unknown-name",
+                    frame.file.span(statement, name.at),
+                    name=name.text,
+                    wanted="a hazard",
+                    candidates=[(one.name, "a hazard", one.decl) for one in self.world.hazards.values()],
+                    places=[],
+                    elsewhere=[],
+                )
+            else:
+                found.append(hazard)
+        return Remark(node.sort, node.text.value, frame.file.span(statement), tuple(found))
 
     def _remarks_of_nothing(self, statements: list[tree.Statement], frame: Frame) -> None:
         """What is to be said before a step, with no step after it."""
@@ -200,7 +219,7 @@ class BlockBuilder:
                     entries.append(entry)
                     task.entries.append(entry)
             elif isinstance(child.node, tree.Remark) and child.node.sort != "because":
-                remarks.append(Remark(child.node.sort, child.node.text.value, frame.file.span(child)))
+                remarks.append(self._remark(child.node, child, frame))
             elif isinstance(child.node, tree.Hole):
                 self.notebook.add("hole", frame.file.span(child), task=task.name)
                 hole = Entry(0, task, block, self._cast(block.doers, ()), frame.file.span(child), text="...", hole=True)
@@ -361,6 +380,8 @@ class BlockBuilder:
         entry.routine_at = routine_at
         entry.calls = frame.trail
         self._bounds(node, [entry], terms, task, frame, _OF_STEPS)
+        if entry.expect is None and not any(bound.sort == "expect" for bound in node.bounds):
+            entry.expect = action.expects
         answered: dict[str, Span] = {}
         for child in statement.children:
             line = child.node
@@ -368,11 +389,11 @@ class BlockBuilder:
                 if line.sort == "because":
                     entry.because = line.text.value
                 else:
-                    entry.remarks += (Remark(line.sort, line.text.value, frame.file.span(child)),)
+                    entry.remarks += (self._remark(line, child, frame),)
             elif isinstance(line, tree.If):
                 name = line.fallback.text if line.fallback else ""
                 where = frame.file.span(child, line.fallback.at if line.fallback else line.outcome.at)
-                reading = any(bound.sort == "expect" for bound in node.bounds)
+                reading = entry.expect is not None or any(bound.sort == "expect" for bound in node.bounds)
                 known = (*action.may, *(("outside",) if reading else ()))
                 if line.outcome.value not in known:
                     self.notebook.add(
@@ -488,6 +509,7 @@ class BlockBuilder:
                 )
         elif bound.sort == "expect":
             low, high = (self._measure(f, terms) for f in (bound.formulas[0], bound.formulas[-1]))
+            widest = entry.action.expects if entry.action is not None else None
             if low is None or high is None:
                 return
             if low.dimension != high.dimension:
@@ -500,6 +522,10 @@ class BlockBuilder:
                 )
             elif low.value > high.value:
                 self.notebook.add("bad-range", terms.span(bound.at), low=low.text, high=high.text)
+            elif widest is not None and widest.low.dimension != low.dimension:
+                found, wanted = dimension_text(low.dimension), dimension_text(widest.low.dimension)
+                at = terms.span(bound.at)
+                self.notebook.add("wrong-dimension", at, found=found, wanted=wanted, what="what is read here")
             else:
                 entry.expect = Expect(low, high, f"{low.text} to {high.text}", terms.span(bound.at))
         else:

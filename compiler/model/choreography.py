@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from jackstay.model.actions import ActionBuilder
 from jackstay.model.blocks import BlockBuilder, Pending
 from jackstay.model.clocks import finish_clock, read_time_line
+from jackstay.model.forms import read_fills
 from jackstay.model.formulas import constant
 from jackstay.model.literals import resolve_all
 from jackstay.model.patterns import Phrasebook, RoutineDecl
@@ -152,6 +153,8 @@ class ExcursionBuilder:
             excursion.crew += tuple(members)
         elif isinstance(node, tree.Starts):
             self._starts(node, terms)
+        elif isinstance(node, tree.Fills):
+            read_fills(self.world, excursion, child, self.terms)
         else:
             read_time_line(self, node, terms)
 

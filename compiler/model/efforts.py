@@ -65,7 +65,8 @@ def _effort(node: tree.EffortDecl, terms: Terms, meant: Measure | None) -> None:
     if rate is None:
         units.broken_efforts.add(name)
     else:
-        units.efforts[name] = Effort(name, rate, terms.span(node.name.at))
+        origin = terms.origin(node.origin, f"effort {name}")
+        units.efforts[name] = Effort(name, rate, terms.span(node.name.at), origin)
 
 
 def _body(node: tree.BodyDecl, terms: Terms, world: World) -> None:

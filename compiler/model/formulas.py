@@ -12,6 +12,7 @@ from jackstay.model.records import (
     EffortRate,
     Formula,
     Measure,
+    Origin,
     PropertyValue,
     RouteLength,
     Slot,
@@ -96,11 +97,31 @@ def _resolve_name(node: tree.Name, terms: Terms) -> Formula | None:
         return SlotNumber(slot) if node.text in terms.numbers else slot
     found = terms.scope.thing(node.text)
     if isinstance(found, LetValue):
-        return Const(found.value.value, found.value.dimension, found.value.text)
+        terms.notebook.figures += [(origin, terms.span(node.at)) for origin in found.value.origins]
+        return Const(found.value.value, found.value.dimension, found.value.text, found.value.origins)
     if isinstance(found, Thing):
         return found
     terms.unknown(node, "a value")
     return None
+
+
+def origins_of(formula: Formula) -> tuple[Origin, ...]:
+    """Where the figures of a formula come from: its values and its tables, not the properties that it reads."""
+    if isinstance(formula, Const):
+        return formula.origins
+    if isinstance(formula, TableLookup):
+        own = (formula.table.origin,) if formula.table.origin is not None else ()
+        return tuple(dict.fromkeys((*own, *origins_of(formula.argument))))
+    if isinstance(formula, Arithmetic):
+        return tuple(dict.fromkeys((*origins_of(formula.left), *origins_of(formula.right))))
+    return ()
+
+
+def reads_things(formula: Formula) -> bool:
+    """Whether a formula reads a property of something."""
+    if isinstance(formula, Arithmetic):
+        return reads_things(formula.left) or reads_things(formula.right)
+    return isinstance(formula, PropertyValue) or (isinstance(formula, TableLookup) and reads_things(formula.argument))
 
 
 def mentions_way(formula: Formula) -> bool:
@@ -130,7 +151,7 @@ def constant(node: tree.Formula, terms: Terms) -> Measure | None:
         terms.notebook.add("not-a-constant", terms.span(node.at), why=why_unknown(formula))
         return None
     text = formula.text if isinstance(formula, Const) else str(value)
-    return Measure(value, dimension_of(formula), text)
+    return Measure(value, dimension_of(formula), text, origins_of(formula))
 
 
 def why_unknown(formula: Formula) -> str:

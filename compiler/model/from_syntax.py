@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from datetime import date
 from fractions import Fraction
+from functools import partial
 from typing import Protocol
 
 from jackstay.diagnostics.records import Problem
 from jackstay.model.actions import ActionBuilder
 from jackstay.model.choreography import ExcursionBuilder
 from jackstay.model.efforts import read_efforts
+from jackstay.model.forms import FormReader, read_word
 from jackstay.model.formulas import constant
 from jackstay.model.kind_times import check_later
 from jackstay.model.kinds import KindBuilder, builtin_kinds
@@ -59,6 +61,12 @@ class WorldBuilder:
         self.excursions: dict[str, tuple[Excursion, str]] = {}
 
     def build(self) -> tuple[World, list[Problem]]:
+        self.declare()
+        self.plan()
+        return self.world, self.notebook.problems
+
+    def declare(self) -> None:
+        """All that the excursions are written in: it knows nothing of them."""
         builders = []
         for module in self.modules.values():
             builders.append(self._declare(module))
@@ -71,13 +79,18 @@ class WorldBuilder:
                 if isinstance(statement.node, tree.Path):
                     things.read_path(statement)
         self._act()
+        self._forms()
+        self._hazards()
         self._variables()
+
+    def plan(self) -> None:
+        """The excursions, in what has been declared."""
         self._choreograph()
         check_later(self.units, self.world.time, self.world.way)
         self._uncalled_routines()
         for module in self.modules.values():
-            self._allowances(module)
-        return self.world, self.notebook.problems
+            if not module.shipped:
+                self._allowances(module, module.file.statements)
 
     def _declare(self, module: ModuleLike) -> tuple[ModuleLike, ThingBuilder]:
         scope = self._scope(module)
@@ -229,7 +242,9 @@ class WorldBuilder:
             if measure is None:
                 scope.broken.add(name)
             else:
-                scope.own_things[name] = LetValue(name, measure, at)
+                origin = terms.origin(node.origin, name)
+                own = (origin, *measure.origins) if origin is not None else measure.origins
+                scope.own_things[name] = LetValue(name, measure._replace(origins=own), at)
             return
         argument = self.units.term(node.argument_unit, at) if node.argument_unit else ((), 1)
         result = self.units.term(node.result_unit, at) if node.result_unit else ((), 1)
@@ -250,7 +265,13 @@ class WorldBuilder:
         if not rows and not any(isinstance(child.node, tree.Unreadable) for child in statement.children):
             self.notebook.add("bad-table", at, name=name, key="", first=None)
         scope.own_things[name] = Table(
-            name, argument[0], result[0], node.rounding, tuple(rows[k] for k in sorted(rows)), at
+            name,
+            argument[0],
+            result[0],
+            node.rounding,
+            tuple(rows[k] for k in sorted(rows)),
+            at,
+            terms.origin(node.origin, f"table {name}"),
         )
 
     def _settled(self, node: tree.Formula, terms: Terms) -> bool:
@@ -261,6 +282,42 @@ class WorldBuilder:
         if isinstance(node, tree.Binary):
             return self._settled(node.left, terms) and self._settled(node.right, terms)
         return self._settled(node.argument, terms) if isinstance(node, tree.Lookup) else True
+
+    def _forms(self) -> None:
+        """What sheets and words the vocabularies and the plan declare."""
+        self.world.said_figures = self.notebook.figures
+        for module in self.modules.values():
+            reader = FormReader(self.world, self.notebook, module.source.lines)
+            terms_of = partial(self._terms, module)
+            for statement in module.file.statements:
+                node = statement.node
+                if isinstance(node, tree.Form):
+                    reader.read(statement, terms_of(statement), terms_of)
+                elif isinstance(node, tree.WordDecl):
+                    at = module.file.span(statement)
+                    read_word(node, at, module.file.span(statement, node.name.at), self.world, self.notebook)
+
+    def _hazards(self) -> None:
+        """What is dangerous, what spreads, and which words are judged."""
+        for module in self.modules.values():
+            declared = [s for s in module.file.statements if isinstance(s.node, (tree.Hazard, tree.Spread, tree.Words))]
+            if not declared:
+                continue
+            from jackstay.model.hazards import HazardReader, read_words  # most plans have none
+
+            reader = HazardReader(self.world, self.notebook, module.source.lines)
+            terms_of = partial(self._terms, module)
+            for statement in declared:
+                if isinstance(statement.node, tree.Hazard):
+                    reader.hazard(statement, terms_of(statement), terms_of)
+                elif isinstance(statement.node, tree.Spread):
+                    reader.spread(statement, terms_of(statement), terms_of)
+                else:
+                    read_words(statement, terms_of(statement), self.world)
+
+    def _terms(self, module: ModuleLike, statement: tree.Statement) -> Terms:
+        span = SpanOf(module.file, statement)
+        return Terms(self.scopes[module.name], self.units, self.notebook, self.builtin, span)
 
     def _act(self) -> None:
         """Actions, routines and rules; kinds and things are all known. Shipped ones included."""
@@ -311,6 +368,7 @@ class WorldBuilder:
     def _variables(self) -> None:
         """Number the state variables, and fix which places reach which."""
         written = {e.test.prop for a in self.world.actions for e in a.effects if e.test.prop}
+        written.update([effect.prop for spread in self.world.spreads for effect in spread.effects if effect.prop])
         variables = self.world.variables
 
         def new(sort: str, thing: Thing, prop: str = "") -> int:
@@ -343,8 +401,7 @@ class WorldBuilder:
                     if known is not None:
                         self.notebook.add("name-taken", at, name=node.name.text, first=known[0].decl)
                         continue
-                    title = node.title.value if node.title else title_of(node.name.text)
-                    self.excursions[node.name.text] = (Excursion(node.name.text, title, at, module.name), module.name)
+                    self.excursions[node.name.text] = (self._named(node, at, module), module.name)
                     found.append((module, statement))
                 elif isinstance(node, tree.Campaign) and listed:
                     first_file, first = listed[0]
@@ -364,22 +421,30 @@ class WorldBuilder:
         by_name = {name: pair[0] for name, pair in self.excursions.items()}
         for module, statement in found:
             assert isinstance(statement.node, tree.Excursion)
-            excursion = by_name[statement.node.name.text]
-            ExcursionBuilder(
-                self.world,
-                self.scopes[module.name],
-                self.units,
-                self.notebook,
-                self.builtin,
-                self.book,
-                {m.name: m for m in self.modules.values()},
-                self.scopes,
-                by_name,
-                module,
-                self._actions(module),
-                self.modules,
-            ).build(excursion, statement)
+            self._excursion(by_name[statement.node.name.text], statement, module, by_name)
         self._flying_order(by_name)
+
+    def _named(self, node: tree.Excursion, at: Span, module: ModuleLike) -> Excursion:
+        title = node.title.value if node.title else title_of(node.name.text)
+        return Excursion(node.name.text, title, at, module.name)
+
+    def _excursion(
+        self, excursion: Excursion, statement: tree.Statement, module: ModuleLike, by_name: dict[str, Excursion]
+    ) -> None:
+        ExcursionBuilder(
+            self.world,
+            self.scopes[module.name],
+            self.units,
+            self.notebook,
+            self.builtin,
+            self.book,
+            {m.name: m for m in self.modules.values()},
+            self.scopes,
+            by_name,
+            module,
+            self._actions(module),
+            self.modules,
+        ).build(excursion, statement)
 
     def _uncalled_routines(self) -> None:
         """A routine that no plan calls is read once all the same, with a stand-in for each slot: its author hears of
@@ -466,7 +531,9 @@ class WorldBuilder:
                 )
             seen.setdefault(name, listed_at)
 
-    def _allowances(self, module: ModuleLike) -> None:
+    def _allowances(self, module: ModuleLike, statements: list[tree.Statement]) -> None:
+        """What these statements of a module allow, with all that is under them."""
+
         def visit(statements: list[tree.Statement], above: tree.Statement | None) -> None:
             parent = above.node if above is not None else None
             for statement in statements:
@@ -488,8 +555,7 @@ class WorldBuilder:
                 if statement.children:
                     visit(statement.children, statement)
 
-        if not module.shipped:
-            visit(module.file.statements, None)
+        visit(statements, None)
 
 
 def _names_in(node: tree.Formula) -> list[str]:

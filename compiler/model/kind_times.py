@@ -89,7 +89,8 @@ def _supply(kind: Kind, node: tree.Supply, terms: Terms) -> Supply | None:
         about = f"{node.name.text} lasts"
         reason = "it has a reserve, and no `drains` that says how fast it is used up"
         terms.notebook.add("not-decided", terms.span(node.name.at), what="time", about=about, reason=reason)
-    return Supply(node.name.text, amount, terms.span(node.name.at), reserve, drains)
+    origin = terms.origin(node.origin, f"{node.name.text} of {kind.name}")
+    return Supply(node.name.text, amount, terms.span(node.name.at), reserve, drains, origin)
 
 
 def _rescue(node: tree.Brings, terms: Terms) -> Rescue | None:

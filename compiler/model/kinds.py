@@ -100,12 +100,8 @@ class KindBuilder:
             )
             self.notebook.broken.add(kind)
             parents = parents[:1]
-        if not sorts:
-            if node.parents and any(p.name == "thing" for p in parents):
-                self.notebook.add("two-sorts", kind.decl, name=name, sorts=[], parents=[])
-                self.notebook.broken.add(kind)
-            parents = parents or [self.builtin["thing"]]
-        self._inherit(kind, parents)
+        # of no sort: it adds to kinds of any sort, and nothing is of this kind alone
+        self._inherit(kind, parents or [self.builtin["thing"]])
         for child in statement.children:
             self._member(kind, child)
         self.done.append(kind)
@@ -238,7 +234,12 @@ class KindBuilder:
             if measure is not None:
                 kind.carries = (
                     *(c for c in kind.carries if c.prop != node.prop.text),
-                    Carry(node.prop.text, measure, span(node.prop.at)),
+                    Carry(
+                        node.prop.text,
+                        measure,
+                        span(node.prop.at),
+                        terms.origin(node.origin, f"{node.prop.text} that {kind.name} carries"),
+                    ),
                 )
         elif isinstance(node, tree.Admits):
             guest = terms.kind(node.kind) if node.kind else None
@@ -295,6 +296,7 @@ class KindBuilder:
                 prop.normally = self._value_of(prop, node.normally, terms)
         if node.usually is not None:
             prop.usually = self._value_of(prop, node.usually, terms)
+        prop.origin = terms.origin(node.origin, f"{name} of {kind.name}")
         kind.properties[name] = prop
 
     def _type(self, type_: tree.UnitTerm, terms: Terms) -> Dimension | None:

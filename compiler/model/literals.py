@@ -22,13 +22,22 @@ def resolve_all(literals: Iterable[tree.Literal], terms: Terms, lines: list[str]
     return tuple(out)
 
 
-def resolve_literal(literal: tree.Literal, terms: Terms, lines: list[str]) -> Test | None:
-    """One literal; None when a finding was made. lines: the file's, for the words as written."""
+def resolve_literal(literal: tree.Literal, terms: Terms, lines: list[str], made: bool = False) -> Test | None:
+    """One literal; None when a finding was made. lines: the file's, for the words as written. made: it is an effect."""
     at = terms.span(literal.at)
     text = lines[at.line - 1][at.start : at.end] if 0 < at.line <= len(lines) else ""
     subject = terms.term(literal.subject)
     if isinstance(literal, tree.Compared):
-        return None if subject is None else _compared(literal, subject, terms, text)
+        if subject is None:
+            return None
+        aboard = terms.term(literal.aboard) if literal.aboard is not None else None
+        if literal.aboard is not None and aboard is None:
+            return None
+        if aboard is not None and (not made or isinstance(aboard, Quantified)):
+            terms.notebook.add("only-made", at, text=text, found=text)
+            return None
+        test = _compared(literal, subject, terms, text)
+        return test if test is None or aboard is None else test._replace(aboard=aboard)
     if isinstance(literal, tree.Reach) and literal.object is None:
         actor = terms.slots.get("actor")
         if actor is None:
@@ -193,7 +202,7 @@ def resolve_effects(effects: Iterable[tree.Effect], terms: Terms, lines: list[st
     """The effects of an action: literals that can be made true."""
     out = []
     for effect in effects:
-        test = resolve_literal(effect.literal, terms, lines)
+        test = resolve_literal(effect.literal, terms, lines, made=True)
         if test is None:
             continue
         if not _makeable(test):
@@ -204,6 +213,8 @@ def resolve_effects(effects: Iterable[tree.Effect], terms: Terms, lines: list[st
 
 
 def _makeable(test: Test) -> bool:
+    if test.aboard is not None:
+        return True
     if isinstance(test.a, Quantified) or isinstance(test.b, Quantified):
         return False
     if test.op in ("reach", "sight", "working", "moving", "least", "most", "done"):

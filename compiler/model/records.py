@@ -9,6 +9,17 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import NamedTuple, Union
 
+from jackstay.model.crew_records import LeftState as LeftState
+from jackstay.model.crew_records import LeftThing as LeftThing
+from jackstay.model.crew_records import Member as Member
+from jackstay.model.form_records import Filled as Filled
+from jackstay.model.form_records import Form as Form
+from jackstay.model.form_records import Heading as Heading
+from jackstay.model.form_records import Origin as Origin
+from jackstay.model.form_records import Query as Query
+from jackstay.model.hazard_records import Hazard as Hazard
+from jackstay.model.hazard_records import Spread as Spread
+from jackstay.model.hazard_records import WordList as WordList
 from jackstay.model.time_records import Begins as Begins
 from jackstay.model.time_records import Body as Body
 from jackstay.model.time_records import Effort as Effort
@@ -37,11 +48,12 @@ class Unit(NamedTuple):
 
 
 class Measure(NamedTuple):
-    """A quantity as computed (base units) and as written (for printing)."""
+    """A quantity as computed (base units) and as written (for printing). origins: of the figures it is made from."""
 
     value: Fraction
     dimension: Dimension
     text: str
+    origins: tuple[Origin, ...] = ()
 
 
 class Allowance(NamedTuple):
@@ -73,6 +85,7 @@ class Property(Entity):
     normally_total: bool  # "normally all"
     usually: Value
     decl: Span
+    origin: Origin | None = None
 
 
 class Hold(Entity):
@@ -89,6 +102,7 @@ class Carry(NamedTuple):
     prop: str
     limit: Measure
     decl: Span
+    origin: Origin | None = None
 
 
 class Admit(NamedTuple):
@@ -202,6 +216,7 @@ class Table(Entity):
     rounding: str
     rows: tuple[TableRow, ...]
     decl: Span
+    origin: Origin | None = None
 
 
 # --- terms, formulas, tests ------------------------------------------------------------------------------------------
@@ -236,6 +251,7 @@ class Const(NamedTuple):
     value: Value
     dimension: Dimension
     text: str
+    origins: tuple[Origin, ...] = ()
 
 
 class SlotNumber(NamedTuple):
@@ -291,6 +307,7 @@ class Test(NamedTuple):
     value: Formula | None
     at: Span
     text: str  # as written
+    aboard: Term | None = None  # of ``PROP of everything of KIND on X``: the X
 
 
 class Effect(NamedTuple):
@@ -342,6 +359,10 @@ class Action(Entity):
     takes: Formula | None = None  # the likely time; with least and most, or without
     takes_least: Formula | None = None
     takes_most: Formula | None = None
+    origin: Origin | None = None  # of the times it takes
+    no_faster: Formula | None = None  # no plan may have it take less
+    expects: Expect | None = None  # of a reading: no plan may want it wider
+    expects_origin: Origin | None = None
     effort: Effort | None = None
     may: tuple[str, ...] = ()
     stops_after: Formula | None = None
@@ -361,6 +382,14 @@ class Rule(Entity):
     decl: Span
     longer_than: Measure | None = None  # never: for so long it may be
     every: Measure | None = None  # always: made again so often
+    longer_by: Formula | None = None  # never: as ``longer_than``, worked out for its slots at each moment
+    again: Measure | None = None  # never: not again so soon after it was over
+    origin: Origin | None = None
+
+    @property
+    def on_clock(self) -> bool:
+        """Whether it speaks of how long, how often or how soon: then the clock judges it."""
+        return any(one is not None for one in (self.longer_than, self.longer_by, self.every, self.again))
 
 
 # --- choreography -----------------------------------------------------------------------------------------------------
@@ -375,9 +404,12 @@ class Duration(NamedTuple):
 
 
 class Remark(NamedTuple):
+    """of: the hazards that it warns of."""
+
     sort: str  # warning, caution, note
     text: str
     at: Span
+    of: tuple[Hazard, ...] = ()
 
 
 class Answer(NamedTuple):
@@ -496,23 +528,6 @@ class Fallback(Entity):
     decl: Span
 
 
-class LeftThing(NamedTuple):
-    thing: Thing
-    until: str | None
-    at: Span
-
-
-class LeftState(NamedTuple):
-    test: Test
-    until: str | None
-    at: Span
-
-
-class Member(NamedTuple):
-    actor: Thing
-    role: str | None
-
-
 class Excursion(Entity):
     """starts: ends, promise (of ``previous``) or written."""
 
@@ -538,6 +553,7 @@ class Excursion(Entity):
     fallbacks: list[Fallback] = fresh(factory=list)
     entries: list[Entry] = fresh(factory=list)  # of all tasks, in text order
     marks: list[Mark] = fresh(factory=list)
+    fills: list[Filled] = fresh(factory=list)
     left_outside: list[LeftThing] = fresh(factory=list)
     comes_inside: list[LeftThing] = fresh(factory=list)
     left_so: list[LeftState] = fresh(factory=list)
@@ -564,6 +580,12 @@ class World(Entity):
     rules: list[Rule] = fresh(factory=list)
     efforts: dict[str, Effort] = fresh(factory=dict)
     bodies: dict[str, Body] = fresh(factory=dict)
+    forms: dict[str, Form] = fresh(factory=dict)
+    hazards: dict[str, Hazard] = fresh(factory=dict)
+    spreads: list[Spread] = fresh(factory=list)
+    word_lists: dict[str, WordList] = fresh(factory=dict)  # what judges the words of texts; empty: nobody does
+    words: dict[str, str] = fresh(factory=dict)  # what printed outputs call something
+    said_figures: list[tuple[Origin, Span]] = fresh(factory=list)  # each mention of a value that has an origin
     excursions: list[Excursion] = fresh(factory=list)
     allowances: list[Allowance] = fresh(factory=list)
     uses: list[Use] = fresh(factory=list)

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable
 from typing import Any, NamedTuple, Protocol
 
 from jackstay.diagnostics.records import Problem
-from jackstay.model.records import Kind, Measure, Table, Thing
+from jackstay.model.records import Kind, Measure, Origin, Table, Thing
 from jackstay.source.record import Entity, fresh
 from jackstay.source.spans import Span
 from jackstay.syntax import tree
@@ -131,6 +131,7 @@ class Notebook(Entity):
     """Collects problems of the model stage."""
 
     problems: list[Problem] = fresh(factory=list)
+    figures: list[tuple[Origin, Span]] = fresh(factory=list)  # each mention of a value that has an origin
 
     broken: set[object] = fresh(factory=set)  # kinds and properties declared with a mistake: they raise nothing further
     seen: set[tuple[str, Span, str]] = fresh(factory=set)

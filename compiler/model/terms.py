@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from jackstay.model.records import Dimension, Here, Kind, Property, Quantified, Slot, Term, Thing
+from jackstay.model.records import Dimension, Here, Kind, Origin, Property, Quantified, Slot, Term, Thing
 from jackstay.model.scope import Notebook, Places, Scope, what_is
 from jackstay.model.units import Units
 from jackstay.syntax import tree
@@ -48,6 +48,12 @@ class Terms:
         self.effort: Dimension | None = None
         self.new_slots: list[Slot] | None = None
         self.silent: set[str] = set()  # slots whose kind is unknown: already reported
+
+    def origin(self, node: tree.Origin | None, what: str) -> Origin | None:
+        """Where a figure comes from; what: the figure, in words."""
+        if node is None:
+            return None
+        return Origin(what, node.text.value if node.text else "", node.verified, self.span())
 
     def unknown(self, name: tree.Name, wanted: str, fits: Callable[[Thing], bool] | None = None) -> None:
         """Report a name that means nothing here, once."""

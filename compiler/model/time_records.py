@@ -9,7 +9,7 @@ from jackstay.source.record import Entity
 from jackstay.source.spans import Span
 
 if TYPE_CHECKING:
-    from jackstay.model.records import Dimension, Formula, Kind, Measure
+    from jackstay.model.records import Dimension, Formula, Kind, Measure, Origin
 
 
 class Effort(Entity):
@@ -18,6 +18,7 @@ class Effort(Entity):
     name: str
     rate: "Measure"
     decl: Span
+    origin: "Origin | None" = None
 
 
 class EffortRate(NamedTuple):
@@ -34,6 +35,7 @@ class Supply(NamedTuple):
     decl: Span
     reserve: "Measure | None" = None
     drains: "Formula | None" = None
+    origin: "Origin | None" = None
 
 
 class Rescue(NamedTuple):

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
+from jackstay.flow.clocks import happens_before
 from jackstay.flow.records import ExcursionFlow, Step
 from jackstay.flow.stays import Stay
 from jackstay.rules.story import acting
@@ -62,3 +63,17 @@ def _apart(length: str) -> str:
 def joined(because: str, luck: str) -> str:
     """A reason, and what the nominal times add to it."""
     return f"{because}; {luck}" if luck else because
+
+
+def unordered(stays: Iterable[Stay]) -> tuple[list[Step], Step | None]:
+    """The last step to make one of the facts, and up to two that end another and that nothing puts before it."""
+    ended: dict[Step, list[Step]] = {}
+    for one in stays:
+        for other in stays:
+            if one is not other and one.end is not None and other.start is not None and one.end is not other.start:
+                pair = one.end, other.start
+                if not happens_before(*pair) and not happens_before(*reversed(pair)) and one.end is not one.start:
+                    ended.setdefault(other.start, []).append(one.end)
+    early = max(ended, key=lambda step: step.index, default=None)
+    late = {step.index: step for step in ended.get(early, ())} if early is not None else {}
+    return [late[i] for i in sorted(late)][:2], early

@@ -15,6 +15,7 @@ from typing import Any, cast
 
 from jackstay.diagnostics.records import Diagnostic, Problem
 from jackstay.rules.records import Rule
+from jackstay.source.record import replaced
 
 _FOLDER = Path(__file__).resolve().parent
 Teller = Callable[[Problem, Any], Diagnostic]
@@ -73,8 +74,10 @@ def rule(name: str) -> Rule:
 
 def tell(problem: Problem, plan: Any) -> Diagnostic:
     """The problem as its rule tells it. plan: whatever the rules of that family read (None before the model stands)."""
+    from jackstay.rules.identity import names_of
+
     teller = cast(Teller, _module(problem.rule).tell)
-    return teller(problem, plan)
+    return replaced(teller(problem, plan), names=names_of(problem))
 
 
 def page(name: str) -> str:

@@ -21,6 +21,7 @@ from jackstay.model.records import Holding, Thing, World
 from jackstay.rules import naming
 from jackstay.rules.naming import capital, the
 from jackstay.rules.records import Rule
+from jackstay.source.record import replaced
 from jackstay.source.spans import NOWHERE, Span
 
 _IN_OR_ON = re.compile(r"\b(in|on)\s+([a-z][a-z0-9-]*)")
@@ -155,7 +156,7 @@ class Story:
         wanted = set(variables)
         events = [event(n, step, self.leaves(step, wanted)) for n, step in enumerate(steps, 1)]
         if last is not None:
-            events.append(Event(len(events) + 1, last.actor, last.text, last.leaves, last.at))
+            events.append(replaced(last, number=len(events) + 1))
         return tuple(events)
 
     def leaves(self, step: Step, wanted: set[int]) -> str:
@@ -178,12 +179,13 @@ class Story:
         return tuple(
             Label(thing.decl, f"{the(thing)}, as declared")
             for thing in dict.fromkeys(things)
-            if thing.decl.line and thing.decl.line != at.line
+            if thing.decl.line and thing.decl[:2] != at[:2]
         )
 
 
 def event(number: int, step: Step, leaves: str = "") -> Event:
-    return Event(number, naming.who(step.binding), naming.doing(step), leaves, step.entry.at)
+    each = tuple(the(one) for one in naming.doers(step.binding))
+    return Event(number, naming.who(step.binding), naming.doing(step), leaves, step.entry.at, each)
 
 
 def acting(step: Step) -> str:

@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 from jackstay.syntax import tree
 from jackstay.syntax.build_values import Reject, across, product, single_unit
-from jackstay.syntax.tree import At, Effect, Formula, Literal, Name, Number, Quantity, Ref, Text, UnitTerm
+from jackstay.syntax.tree import At, Effect, Formula, Literal, Name, Number, Origin, Quantity, Ref, Text, UnitTerm
 
 # --- values -----------------------------------------------------------------------------------------------------------
 
@@ -15,8 +15,8 @@ def use(module: Name, alias: Name | None) -> tree.Use:
     return tree.Use(module, alias)
 
 
-def let(name: Name, value: Formula) -> tree.Let:
-    return tree.Let(name, value)
+def let(name: Name, value: Formula, origin: Origin | None) -> tree.Let:
+    return tree.Let(name, value, origin)
 
 
 def dimension(name: Name) -> tree.Dimension:
@@ -64,8 +64,10 @@ def rounding_exact() -> str:
     return "exact"
 
 
-def table_decl(name: Name, by_word: Name, unit: UnitTerm | None, gives: UnitTerm | None, rounding: str) -> tree.Table:
-    return tree.Table(name, by_word, unit, gives, rounding)
+def table_decl(
+    name: Name, by_word: Name, unit: UnitTerm | None, gives: UnitTerm | None, rounding: str, origin: Origin | None
+) -> tree.Table:
+    return tree.Table(name, by_word, unit, gives, rounding, origin)
 
 
 def row(key: Number, value: Number) -> tree.Row:
@@ -105,13 +107,22 @@ def usually_default(value: Formula) -> tuple[str, Formula]:
     return "usually", value
 
 
-def has(name: Name, type_: _Type, *defaults: tuple[str, Formula]) -> tree.Has:
+def has(name: Name, type_: _Type, *parts: tuple[str, Formula] | Origin) -> tree.Has:
     given: dict[str, Formula] = {}
+    defaults, origin = apart(parts, name)
     for word, value in defaults:
         if word in given:
             raise Reject(value.at, word, "said-twice")
         given[word] = value
-    return tree.Has(name, type_.values, type_.is_count, type_.unit, given.get("normally"), given.get("usually"))
+    return tree.Has(name, type_.values, type_.is_count, type_.unit, given.get("normally"), given.get("usually"), origin)
+
+
+def apart(parts: tuple[Any, ...], name: Name) -> tuple[list[Any], Origin | None]:
+    """Where a figure comes from, told apart from what else a line says; it stands once."""
+    origins = [part for part in parts if isinstance(part, Origin)]
+    if len(origins) > 1:
+        raise Reject(name.at, name.text, "said-twice")
+    return [part for part in parts if not isinstance(part, Origin)], origins[0] if origins else None
 
 
 def holds(limit: Number | Name, kind: Name | None, manner: Name, counting: Name | None) -> tree.Holds:
@@ -123,8 +134,8 @@ def holds_of_kind(quantity: Quantity, manner: Name, counting: Name | None) -> tr
     return tree.Holds(limit, kind, manner, counting)
 
 
-def carries(prop: Name, limit: Formula) -> tree.Carries:
-    return tree.Carries(prop, limit)
+def carries(prop: Name, limit: Formula, origin: Origin | None) -> tree.Carries:
+    return tree.Carries(prop, limit, origin)
 
 
 def admits(limit: Number | Name, kind: Name | None) -> tree.Admits:
@@ -144,7 +155,7 @@ def flag_alone(name: Name) -> tree.Flag:
 
 
 def flag_inside(name: Name, each: Formula | None) -> tree.Flag:
-    return tree.Flag(name, each)
+    return tree.Flag(Name("inside", name.at), each)
 
 
 # --- things -----------------------------------------------------------------------------------------------------------
@@ -337,6 +348,10 @@ def rule_decl(name: Name, title: Text | None) -> tree.Rule:
 
 def never(literals: tuple[Literal, ...], longer: Formula | None, meanwhile: tuple[Literal, ...] | None) -> tree.Never:
     return tree.Never(literals, meanwhile or (), longer)
+
+
+def never_again(literals: tuple[Literal, ...], again: Formula) -> tree.Never:
+    return tree.Never(literals, (), None, again)
 
 
 def always(literals: tuple[Literal, ...], every: Formula | None, meanwhile: tuple[Literal, ...] | None) -> tree.Always:

@@ -164,6 +164,12 @@ def remark(sort: Name, text: Text) -> tree.Remark:
     return tree.Remark(sort.text, text)
 
 
+def remark_of(sort: Name, *rest: Name | Text) -> tree.Remark:
+    text = rest[-1]
+    assert isinstance(text, Text)
+    return tree.Remark(sort.text, text, tuple(name for name in rest[:-1] if isinstance(name, Name)))
+
+
 def if_fallback(outcome: Text, name: Name) -> tree.If:
     return tree.If(outcome, name)
 

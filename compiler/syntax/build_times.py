@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from jackstay.syntax import tree
+from jackstay.syntax.build_declarations import apart
 from jackstay.syntax.build_values import Reject
-from jackstay.syntax.tree import Formula, Name, Number, Quantity, Text
+from jackstay.syntax.tree import Formula, Name, Number, Origin, Quantity, Text
 
 
-def effort_decl(name: Name, rate: Formula) -> tree.EffortDecl:
-    return tree.EffortDecl(name, rate)
+def effort_decl(name: Name, rate: Formula, origin: Origin | None) -> tree.EffortDecl:
+    return tree.EffortDecl(name, rate, origin)
 
 
 def body_decl(name: Name, radius: Formula, pull: Formula) -> tree.BodyDecl:
@@ -22,9 +23,10 @@ def supply_part(word: Name, value: Formula) -> tuple[Name, Formula]:
     return word, value
 
 
-def supply(name: Name, amount: Quantity, *parts: tuple[Name, Formula]) -> tree.Supply:
-    given = _once(parts)
-    return tree.Supply(name, amount, given.get("reserve"), given.get("drains"))
+def supply(name: Name, amount: Quantity, *parts: tuple[Name, Formula] | Origin) -> tree.Supply:
+    said, origin = apart(parts, name)
+    given = _once(tuple(said))
+    return tree.Supply(name, amount, given.get("reserve"), given.get("drains"), origin)
 
 
 def idle(level: Name) -> tree.Idle:
@@ -35,16 +37,24 @@ def brings(kind: Name, pace: Formula, within: Formula | None) -> tree.Brings:
     return tree.Brings(kind, pace, within)
 
 
-def takes(value: Formula) -> tree.Takes:
-    return tree.Takes(value)
+def takes(value: Formula, origin: Origin | None) -> tree.Takes:
+    return tree.Takes(value, None, None, origin)
 
 
-def takes_between(least: Formula, most: Formula) -> tree.Takes:
-    return tree.Takes(None, _like(least, most), most)
+def takes_between(least: Formula, most: Formula, origin: Origin | None) -> tree.Takes:
+    return tree.Takes(None, _like(least, most), most, origin)
 
 
-def takes_three(value: Formula, least: Formula, most: Formula) -> tree.Takes:
-    return tree.Takes(value, _like(least, most, value), _like(most, value))
+def takes_three(value: Formula, least: Formula, most: Formula, origin: Origin | None) -> tree.Takes:
+    return tree.Takes(value, _like(least, most, value), _like(most, value), origin)
+
+
+def no_faster(least: Formula) -> tree.NoFaster:
+    return tree.NoFaster(least)
+
+
+def expects(low: Formula, high: Formula, origin: Origin | None) -> tree.Expects:
+    return tree.Expects(_like(low, high), high, origin)
 
 
 def _like(value: Formula, *others: Formula) -> Formula:

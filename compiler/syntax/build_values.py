@@ -152,6 +152,13 @@ def compared_property(prop: Name, subject: Ref, _is: Name, negated: Name | None,
     return tree.Compared(prop, subject, negated is not None, "is", value, across(prop.at, value.at))
 
 
+def compared_aboard(
+    prop: Name, quant: Name, kind: Name, _word: Name, holder: Ref, _is: Name, value: Formula
+) -> Literal:
+    subject = Ref(quant.text, None, kind, across(quant.at, holder.at))
+    return tree.Compared(prop, subject, False, "is", value, across(prop.at, value.at), holder)
+
+
 def bounded_property(prop: Name, subject: Ref, op: Name, value: Formula) -> Literal:
     return tree.Compared(prop, subject, False, op.text, value, across(prop.at, value.at))
 

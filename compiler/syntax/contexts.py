@@ -8,12 +8,17 @@ from jackstay.syntax import tree
 
 # Contexts are the grammar's start symbols, and one more: a block of a routine, where slots may stand for names.
 START = {"routine_block": "block"}
-WITH_SLOTS = frozenset(("top", "action_body", "rule_body", "routine_body", "routine_block", "kind"))
+WITH_SLOTS = frozenset(
+    ("top", "action_body", "rule_body", "routine_body",
+     "routine_block", "kind", "heading_body", "hazard_body", "spread_body")
+)  # fmt: skip
 WITH_PHRASES = frozenset(("routine_body", "task_body", "block", "routine_block"))
 
 # How a context is named in findings.
 SHOWN = {
     "top": "top", "campaign": "campaign", "area": "location", "decl": "declaration", "kind": "kind", "table": "table",
+    "hazard_body": "hazard", "spread_body": "spread", "words_body": "words",
+    "form_body": "form", "heading_body": "heading", "fill_body": "fills",
     "action_body": "action", "rule_body": "rule", "routine_body": "routine", "routine_block": "block",
     "excursion": "excursion", "task_body": "task", "block": "block", "step": "step",
 }  # fmt: skip
@@ -22,7 +27,9 @@ _BELOW: dict[type, str] = {
     tree.Campaign: "campaign", tree.Kind: "kind", tree.Table: "table", tree.Action: "action_body",
     tree.Routine: "routine_body", tree.Rule: "rule_body", tree.Excursion: "excursion", tree.Task: "task_body",
     tree.Fallback: "task_body", tree.Path: "decl", tree.Let: "decl", tree.Dimension: "decl", tree.UnitDecl: "decl",
-    tree.EffortDecl: "decl", tree.BodyDecl: "decl", tree.Hole: "",
+    tree.EffortDecl: "decl", tree.BodyDecl: "decl", tree.Hole: "", tree.Form: "form_body",
+    tree.Heading: "heading_body", tree.Fills: "fill_body", tree.WordDecl: "decl",
+    tree.Hazard: "hazard_body", tree.Spread: "spread_body", tree.Words: "words_body",
 }  # fmt: skip
 _BELOW_PHRASE = {"task_body": "block", "routine_body": "routine_block", "block": "step", "routine_block": "step"}
 
@@ -31,7 +38,8 @@ _BELOW_WORD = {
     "campaign": "campaign", "kind": "kind", "table": "table", "action": "action_body", "routine": "routine_body",
     "rule": "rule_body", "excursion": "excursion", "task": "task_body", "fallback": "task_body", "item": "decl",
     "actor": "decl", "path": "decl", "let": "decl", "unit": "decl", "dimension": "decl",
-    "effort": "decl", "body": "decl",
+    "effort": "decl", "body": "decl", "form": "form_body", "heading": "heading_body", "fills": "fill_body",
+    "hazard": "hazard_body", "spread": "spread_body", "words": "words_body",
 }  # fmt: skip
 _FIRST = re.compile(r"\s*([^\W\d][\w\-]*)")
 

@@ -35,8 +35,10 @@ class Layout(NamedTuple):
     problems: list[Problem]
 
 
-def lay_out(source: SourceFile) -> Layout:
-    """Problems: ``tab-indent`` (facts lines), ``odd-indent`` (facts reason, indents), ``line-too-long`` (length, cap),
+def lay_out(source: SourceFile, first: int = 1) -> Layout:
+    """first: the number of its first line.
+
+    Problems: ``tab-indent`` (facts lines), ``odd-indent`` (facts reason, indents), ``line-too-long`` (length, cap),
     ``too-deep`` (cap)."""
     statements: list[Logical] = []
     comments: dict[int, str] = {}
@@ -46,7 +48,7 @@ def lay_out(source: SourceFile) -> Layout:
     tabbed = long = 0
     first_tab = Span(path, 0, 0, 0)
     deep = False
-    for number, text in enumerate(source.lines, 1):
+    for number, text in enumerate(source.lines, first):
         column = len(text) - len(text.lstrip(" \t"))
         size = len(text)
         if column == size:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from jackstay.diagnostics.records import Problem
 from jackstay.source.files import SourceFile
@@ -11,6 +11,9 @@ from jackstay.source.record import Entity, fresh
 from jackstay.source.spans import NOWHERE, Span
 from jackstay.syntax.parsing import parse
 from jackstay.syntax.tree import Excursion, File, Starts, Statement, Use
+
+
+Parse = Callable[[SourceFile], tuple[File, list[Problem]]]
 
 
 class Module(Entity):
@@ -37,21 +40,21 @@ class _Visit(Entity):
     started_from: list[str]  # excursions that this file's start from: their files are read too
 
 
-def load(library: Library, root_module_path: str) -> Loaded:
-    """Read and parse the root module and all that it uses.
+def load(library: Library, root_module_path: str, parsed: Parse = parse) -> Loaded:
+    """Read and parse the root module and all that it uses. parsed: how a file is parsed.
 
     Problems: those of `Library.read` and `parse`, and ``use-cycle`` (facts circle: a list of (module, Span of its
     `use`)), ``used-twice`` (name, first: Span). A `use` that leads nowhere, or closes a circle, is dropped."""
     done: dict[str, Module] = {}
     problems: list[Problem] = []
     failed: set[str] = set()
-    root = _open(library, root_module_path, None, problems)
+    root = _open(library, root_module_path, None, problems, parsed)
     open_visits: list[_Visit] = [root] if root else []
     while open_visits:
         visit = open_visits[-1]
         if not visit.pending:
             if visit.started_from:
-                _read_start(library, visit.started_from.pop(0), done, failed, open_visits, problems)
+                _read_start(library, visit.started_from.pop(0), done, failed, open_visits, problems, parsed)
                 continue
             done[visit.module.name] = visit.module
             open_visits.pop()
@@ -74,7 +77,7 @@ def load(library: Library, root_module_path: str) -> Loaded:
         if name in done:
             visit.module.uses.append(edge)
         elif name not in failed:
-            opened = _open(library, name, at, problems)
+            opened = _open(library, name, at, problems, parsed)
             if opened is None:
                 failed.add(name)  # reported at its first use; the others would say the same
             else:
@@ -91,12 +94,13 @@ def _read_start(
     failed: set[str],
     open_visits: list[_Visit],
     problems: list[Problem],
+    parsed: Parse,
 ) -> None:
     """``starts as first ends`` reads ``first.stay`` if there is one, so that one excursion can be checked by itself. It
     gives no names; where there is no such file, the model says that the excursion is unknown."""
     if name in done or name in failed or name in [other.module.name for other in open_visits] or not library.has(name):
         return
-    opened = _open(library, name, None, problems)
+    opened = _open(library, name, None, problems, parsed)
     if opened is None:
         failed.add(name)
     else:
@@ -109,13 +113,13 @@ def _last_use(visit: _Visit) -> Span:
     return visit.module.file.span(statement, statement.node.module.at)
 
 
-def _open(library: Library, name: str, at: Span | None, problems: list[Problem]) -> _Visit | None:
+def _open(library: Library, name: str, at: Span | None, problems: list[Problem], parsed: Parse) -> _Visit | None:
     source = library.read(name)
     if isinstance(source, Problem):
         place = source.at if source.at is not NOWHERE and at is None else at or NOWHERE
         problems.append(Problem(source.rule, place, source.facts))
         return None
-    file, found = parse(source)
+    file, found = parsed(source)
     problems.extend(found)
     module = Module(name, file, source, shipped=library.is_shipped(name))
     uses = [line for line in file.statements if isinstance(line.node, Use)]

@@ -11,7 +11,15 @@ from typing import Any
 from jackstay.diagnostics.records import Problem
 from jackstay.source.files import SourceFile
 from jackstay.source.spans import Span
-from jackstay.syntax import build_declarations, build_plans, build_times, build_values, trouble
+from jackstay.syntax import (
+    build_declarations,
+    build_forms,
+    build_hazards,
+    build_plans,
+    build_times,
+    build_values,
+    trouble,
+)
 from jackstay.syntax.build_values import Reject
 from jackstay.syntax.contexts import START, WITH_SLOTS, context_below, form_name, guessed_below
 from jackstay.syntax.layout import Logical, lay_out
@@ -48,7 +56,7 @@ def machine() -> Machine:
     if _machine is None:
         builders = {
             name: value
-            for module in (build_values, build_declarations, build_plans, build_times)
+            for module in (build_values, build_declarations, build_plans, build_times, build_forms, build_hazards)
             for name, value in vars(module).items()
             if callable(value)
         }
@@ -63,13 +71,13 @@ def forget() -> None:
         memory.clear()
 
 
-def parse(source: SourceFile) -> tuple[File, list[Problem]]:
-    """The tree of a file and its problems, in the order of their places.
+def parse(source: SourceFile, first: int = 1) -> tuple[File, list[Problem]]:
+    """The tree of a file and its problems, in the order of their places. first: the number of its first line.
 
     Problems: those of `layout.lay_out`, and ``unreadable-line`` (facts found, expected, hint), ``misplaced-line``
     (form, belongs_under), ``bad-name`` (name, suggestion), ``name-too-long`` (name, length, cap), ``odd-indent``
     (reason ``nothing-below``, form)."""
-    return _parse(source)
+    return _parse(source, first)
 
 
 class _Level:
@@ -84,8 +92,8 @@ class _Level:
         self.leaf = leaf
 
 
-def _parse(source: SourceFile) -> tuple[File, list[Problem]]:
-    statements, comments, problems = lay_out(source)
+def _parse(source: SourceFile, first: int) -> tuple[File, list[Problem]]:
+    statements, comments, problems = lay_out(source, first)
     path = source.path
     file = File(path, [], comments)
     levels = [_Level(file.statements, "top")]

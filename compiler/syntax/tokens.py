@@ -40,7 +40,7 @@ def _tokeniser(bound: str) -> re.Pattern[str]:
     return re.compile(
         r"[ \t]*(?:"
         r"([^\W\d][\w.\-]*)"  # 1 word
-        rf"|({_DIGITS}\s+{_UNIT}(?:\s+{_DIGITS}\s+{_UNIT})*)(?![\w.])"  # 2 quantity
+        rf"|((?<!\^){_DIGITS}\s+{_UNIT}(?:\s+{_DIGITS}\s+{_UNIT})*)(?![\w.])"  # 2 quantity; a power is none: m^3 gives
         r'|"([^"]*)"'  # 3 quoted text
         rf"|({bound})"  # 4 comma before a bound
         r"|(\d{4}-\d\d-\d\d(?![\w\-]))"  # 5 date

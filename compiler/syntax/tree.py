@@ -10,13 +10,31 @@ from typing import Any, NamedTuple
 
 from jackstay.source.record import Record, fresh
 from jackstay.source.spans import Span
+from jackstay.syntax.tree_forms import Asks as Asks
+from jackstay.syntax.tree_forms import Blank as Blank
+from jackstay.syntax.tree_forms import Fill as Fill
+from jackstay.syntax.tree_forms import Fills as Fills
+from jackstay.syntax.tree_forms import Form as Form
+from jackstay.syntax.tree_forms import Heading as Heading
+from jackstay.syntax.tree_forms import Lists as Lists
+from jackstay.syntax.tree_forms import Origin as Origin
+from jackstay.syntax.tree_forms import WordDecl as WordDecl
+from jackstay.syntax.tree_hazards import Exposes as Exposes
+from jackstay.syntax.tree_hazards import Hazard as Hazard
+from jackstay.syntax.tree_hazards import Spread as Spread
+from jackstay.syntax.tree_hazards import Unless as Unless
+from jackstay.syntax.tree_hazards import When as When
+from jackstay.syntax.tree_hazards import WordLine as WordLine
+from jackstay.syntax.tree_hazards import Words as Words
 from jackstay.syntax.tree_times import Begins as Begins
 from jackstay.syntax.tree_times import BodyDecl as BodyDecl
 from jackstay.syntax.tree_times import Brings as Brings
 from jackstay.syntax.tree_times import Clock as Clock
 from jackstay.syntax.tree_times import EffortDecl as EffortDecl
+from jackstay.syntax.tree_times import Expects as Expects
 from jackstay.syntax.tree_times import Idle as Idle
 from jackstay.syntax.tree_times import Light as Light
+from jackstay.syntax.tree_times import NoFaster as NoFaster
 from jackstay.syntax.tree_times import Orbit as Orbit
 from jackstay.syntax.tree_times import SlowDay as SlowDay
 from jackstay.syntax.tree_times import Supply as Supply
@@ -100,7 +118,9 @@ class LineEnd(NamedTuple):
 
 
 class Compared(NamedTuple):
-    """``[PROP of] X is [not] V``, ``PROP of X at least|at most FORMULA``. prop None: the short form."""
+    """``[PROP of] X is [not] V``, ``PROP of X at least|at most FORMULA``. prop None: the short form.
+
+    aboard: of ``PROP of everything of KIND on X``: the X."""
 
     prop: Name | None
     subject: Ref
@@ -108,6 +128,7 @@ class Compared(NamedTuple):
     op: str  # is, least, most
     value: Formula
     at: At
+    aboard: Ref | None = None
 
 
 class WorkingOn(NamedTuple):
@@ -144,6 +165,7 @@ class Use(Record):
 class Let(Record):
     name: Name
     value: Formula
+    origin: Origin | None = None
 
 
 class Dimension(Record):
@@ -169,6 +191,7 @@ class Table(Record):
     argument_unit: UnitTerm | None
     result_unit: UnitTerm | None
     rounding: str  # up, down, exact
+    origin: Origin | None = None
 
 
 class Row(Record):
@@ -191,6 +214,7 @@ class Has(Record):
     type: UnitTerm | None  # a unit term, or a single word that may turn out to be a kind
     normally: Formula | None  # Name("all") for a count's total
     usually: Formula | None
+    origin: Origin | None = None
 
 
 class Holds(Record):
@@ -203,6 +227,7 @@ class Holds(Record):
 class Carries(Record):
     prop: Name
     limit: Formula
+    origin: Origin | None = None
 
 
 class Admits(Record):
@@ -354,6 +379,7 @@ class Never(Record):
     literals: tuple[Literal, ...]
     meanwhile: tuple[Literal, ...]
     longer: Formula | None = None  # never ... longer than TIME
+    again: Formula | None = None  # never ... again within TIME
 
 
 class Always(Record):
@@ -442,8 +468,11 @@ class Hole(Record):
 
 
 class Remark(Record):
+    """of: the hazards that it warns of."""
+
     sort: str  # warning, caution, note, because
     text: Text
+    of: tuple[Name, ...] = ()
 
 
 class If(Record):
@@ -488,6 +517,8 @@ Node = (
     | Brings | EffortDecl | BodyDecl | Thing | Path | Action | Routine | By | Needs | During | Uses | WorksOn
     | Makes | Serves | Takes | Effort | May | CanStop | Rule | Never | Always | Campaign | Excursions | Excursion
     | Crew | Starts | Clock | Light | Orbit | SlowDay | Together | Begins | Task | Fallback | Phrase | Hole | Remark
+    | NoFaster | Expects | Origin | Form | Heading | Lists | Blank | Asks | WordDecl | Fills | Fill
+    | Hazard | Exposes | Unless | Spread | When | Words | WordLine
     | If | DoneWhen | LeftOutside | ComesInside | LeftSo | Allow | Unreadable
 )
 # fmt: on

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from jackstay.source.record import Record
+from jackstay.syntax.tree_forms import Origin
 from jackstay.syntax.values import Formula, Name, Number, Quantity
 
 
@@ -11,6 +12,7 @@ class EffortDecl(Record):
 
     name: Name
     rate: Formula
+    origin: Origin | None = None
 
 
 class BodyDecl(Record):
@@ -28,6 +30,7 @@ class Supply(Record):
     amount: Quantity
     reserve: Formula | None = None
     drains: Formula | None = None
+    origin: Origin | None = None
 
 
 class Idle(Record):
@@ -50,6 +53,21 @@ class Takes(Record):
     value: Formula | None
     least: Formula | None = None
     most: Formula | None = None
+    origin: Origin | None = None
+
+
+class NoFaster(Record):
+    """``no faster than FORMULA``: no plan may have it take less."""
+
+    least: Formula
+
+
+class Expects(Record):
+    """``expects LOW to HIGH``: what a reading may be; a plan may want it narrower, not wider."""
+
+    low: Formula
+    high: Formula
+    origin: Origin | None = None
 
 
 class Clock(Record):

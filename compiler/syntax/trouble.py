@@ -27,7 +27,8 @@ _SHOWN_CLASS = {
 }  # fmt: skip
 _BAD_QUOTES = frozenset("“”„«»’‘")
 # Words that stand within the line of another, and are tried as lines of their own.
-_WITHIN = {"limit": "clock", "reserve": "clock", "dark": "light", "orbit": "light", "each": "slow"}
+_OF_CLOCK = frozenset(["limit", "reserve"])
+_OF_LIGHT = frozenset(["dark", "orbit"])
 
 
 class Place(NamedTuple):
@@ -179,7 +180,7 @@ def _is_step(context: str, tokens: list[Token], node: Phrase) -> bool:
         return tokens[0][0] not in CLOSED
     known = {
         "top": "use let dimension unit table kind location actor item path action routine rule campaign excursion",
-        "excursion": "crew starts clock limit reserve light finish slow begins task fallback left comes",
+        "excursion": "crew starts clock limit reserve light dark orbit finish slow each begins task fallback left comes",
     }.get(context)
     if known is None or len(node.words) < 2:
         return False
@@ -233,8 +234,12 @@ def _open_bracket(tokens: list[Token], index: int) -> Name | None:
 def _hint(key: str, kind: str, leaf: Any, viable: list[str], index: int) -> str:
     """A key for the usual slips, or ""."""
     is_word = kind in ("%NAME", "%SLOT", "%RESERVED", "%CLOSED", "%ODD")
-    if index == 0 and key in _WITHIN and _WITHIN[key] in viable:
-        return f"within-{_WITHIN[key]}"
+    if index == 0 and key in _OF_CLOCK and "clock" in viable:
+        return "within-clock"
+    if index == 0 and key in _OF_LIGHT and "light" in viable:
+        return "within-light"
+    if index == 0 and key == "each" and "slow" in viable:
+        return "within-slow"
     if kind == "%UNCLOSED":
         return "unclosed-quote"
     if key in _BAD_QUOTES:

@@ -21,6 +21,7 @@ from jackstay.timing.deadlines import chain, limit_of
 from jackstay.timing.durations import Senseless, senseless
 from jackstay.timing.events import ORIGIN, EventGraph
 from jackstay.timing.formulas import location_in
+from jackstay.timing.paces import check_paces
 from jackstay.timing.passes import Early
 from jackstay.timing.records import Times
 from jackstay.timing.schedule import nominal, times_of
@@ -30,8 +31,24 @@ Report = Callable[..., None]
 ZERO = Fraction(0)
 
 
-def check_times(world: World, flow: Flow, among: Iterable[ExcursionFlow] | None = None) -> None:
+class Clockwork:
+    """How times are judged. (`keeping` has a clockwork of its own: it gives what it found before.)"""
+
+    def judge(self, world: World, one: ExcursionFlow) -> tuple[Times, Variants] | None:
+        """Report what is wrong with the times of one excursion. None: it has no times to judge."""
+        return _check(world, one)
+
+    def judge_fallbacks(self, world: World, flow: Flow, one: ExcursionFlow, found: tuple[Times, Variants]) -> None:
+        from jackstay.timing.late_fallbacks import check_late_fallbacks
+
+        check_late_fallbacks(world, flow, one, *found, reporter(one, one.problems))
+
+
+def check_times(
+    world: World, flow: Flow, among: Iterable[ExcursionFlow] | None = None, clockwork: Clockwork | None = None
+) -> None:
     """Report what is wrong with the times of each excursion (or of these) into its flow."""
+    clockwork = clockwork or Clockwork()
     sound = [one for one in (flow.excursions if among is None else among) if one.complete]
     for one in flow.excursions:
         if one.complete and one not in sound and _states_times(one):
@@ -39,24 +56,21 @@ def check_times(world: World, flow: Flow, among: Iterable[ExcursionFlow] | None 
             reason = "its other findings come first: which steps there are, and what they do, hangs on them"
             at = one.excursion.decl if one.excursion.limit is None else one.excursion.clock_at
             reporter(one, one.problems)("not-decided", at, what="time", about=about, reason=reason)
-    flown: list[tuple[ExcursionFlow, Times, Variants]] = []
+    flown: list[tuple[ExcursionFlow, tuple[Times, Variants]]] = []
     for one in sound:
-        found = _check(world, one) if _speaks_of_time(one) else None
+        found = clockwork.judge(world, one) if _speaks_of_time(one) else None
         if found is not None and one.excursion.fallbacks:
-            flown.append((one, *found))
+            flown.append((one, found))
     if sum(one.excursion.begins is not None for one in flow.excursions) > 1:
         from jackstay.timing.dates import check_dates
 
         check_dates(flow.excursions, sound)
-    if any(rule.longer_than is not None or rule.every is not None for rule in world.rules):
+    if any(rule.on_clock for rule in world.rules):
         from jackstay.timing.lasting import check_clock_rules
 
         check_clock_rules(world, flow, sound)
-    if flown:
-        from jackstay.timing.late_fallbacks import check_late_fallbacks
-
-        for one, times, variants in flown:
-            check_late_fallbacks(world, flow, one, times, variants, reporter(one, one.problems))
+    for one, found in flown:
+        clockwork.judge_fallbacks(world, flow, one, found)
 
 
 def _states_times(one: ExcursionFlow) -> bool:
@@ -94,6 +108,7 @@ def _check(world: World, one: ExcursionFlow) -> tuple[Times, Variants] | None:
     graph = EventGraph(one)
     excursion = one.excursion
     _durations(graph, report)
+    check_paces(graph, report)
     if excursion.limit is not None and excursion.clock is None:
         report("limit-without-clock", excursion.clock_at)
     if excursion.light is None:

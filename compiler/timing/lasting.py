@@ -1,4 +1,5 @@
-"""Rules about the clock: ``never … longer than D`` and ``always … every D``, over the excursions of a campaign.
+"""Rules about the clock: ``never … longer than D``, ``never … again within D`` and ``always … every D``, over the
+excursions of a campaign.
 
 By the nominal times the stretches in which a rule's literals hold are found exactly (`truth`), and joined across
 excursions where one starts as the other ends; how long lies between those is known from their dates. For other
@@ -19,7 +20,9 @@ from jackstay.flow.tests import Judge
 from jackstay.model.records import Excursion, Rule, World
 from jackstay.source.spans import Span
 from jackstay.timing.dates import began
+from jackstay.timing.lasting_again import check_again
 from jackstay.timing.lasting_days import check_other_days
+from jackstay.timing.lasting_limits import Limits
 from jackstay.timing.records import Times
 from jackstay.timing.renewals import Renewal, renewals
 from jackstay.timing.schedule import schedule
@@ -71,7 +74,7 @@ def check_lasting(world: World, flow: Flow, times: Mapping[ExcursionFlow, Times]
     times: of the excursions that are to be judged, nominal. Each finding's facts: flow, rule, tests (what holds),
     binding, goal (what is not renewed, or None), since and until (steps or None: the excursion's start and end),
     since_flow, seconds, at_least (more, if there are days between excursions that nobody has dated), limit."""
-    rules = [rule for rule in world.rules if rule.longer_than is not None or rule.every is not None]
+    rules = [rule for rule in world.rules if rule.on_clock]
     flown = [one for one in flow.excursions if one.complete and one in times]
     if not rules or not flown:
         return
@@ -91,7 +94,13 @@ def check_lasting(world: World, flow: Flow, times: Mapping[ExcursionFlow, Times]
         held[one] = stretches(world, one, times[one].start, times[one].end, cases)[0]
         made[one] = renewals(world, one, cases)
     for number, case in enumerate(cases):
+        if case.rule.again is not None:
+            check_again(world, case, [(one, times[one], held[one][number]) for one in flown], teller)
+            continue
         for joined in _joined(flown, held, times, number):
+            if case.rule.longer_by is not None:
+                _judge_by(joined, case, times, teller)
+                continue
             limit = case.rule.longer_than or case.rule.every
             assert limit is not None
             if case.rule.longer_than is not None:
@@ -134,8 +143,8 @@ class Teller:
         if key in self.told:
             return
         self.told.add(key)
-        limit = case.rule.longer_than or case.rule.every
         step = since or until
+        told = {"limit": case.rule.longer_than or case.rule.every, **facts}
         self.report(
             name,
             step.entry.at if step is not None else flow.excursion.decl,
@@ -145,8 +154,7 @@ class Teller:
             binding=case.binding,
             since=since,
             until=until,
-            limit=limit,
-            **facts,
+            **told,
         )
 
 
@@ -251,6 +259,43 @@ def _judge(
             return
         elif not all_known:
             teller.undecided(case.rule, flow.excursion, _undated(joined, a, b))
+
+
+def _judge_by(joined: Joined, case: Case, times: Mapping[ExcursionFlow, Times], teller: Teller) -> None:
+    """Whether a stretch keeps a limit that is worked out as it goes on."""
+    lasted, first = ZERO, joined.pieces[0]
+    for n, piece in enumerate(joined.pieces):
+        now, held = times[piece.flow], piece.held
+        points = [Point(n, held.since, held.began), Point(n, held.until, held.ended)]
+        if any(_is_open(now, point) for point in points):
+            if not any(step.entry.hole for step in piece.flow.steps):
+                reason = "some steps have no duration, so that nobody knows for how long"
+                teller.undecided(case.rule, piece.flow.excursion, reason)
+            return
+        found, known = Limits(piece.flow, case).exceeded(held, lasted, now.start, now.end)
+        gaps = joined.gaps[:n]
+        if not known:
+            reason = "what it is to be looked up by lies beyond the table, or has no value"
+            teller.undecided(case.rule, piece.flow.excursion, reason)
+        if found is not None:
+            teller.tell(
+                "lasts-too-long",
+                case,
+                piece.flow,
+                held.began if n == 0 else None,
+                held.ended if found.ended else None,
+                goal=None,
+                since_flow=first.flow,
+                since_step=first.held.began,
+                seconds=found.seconds,
+                at_least=None in gaps or not found.ended,
+                limit=found.limit,
+            )
+            return
+        if None in gaps:
+            teller.undecided(case.rule, piece.flow.excursion, _undated(joined, Point(0, ZERO, None), points[0]))
+        gap = joined.gaps[n] if n < len(joined.gaps) else None
+        lasted += held.until - held.since + (gap or ZERO)
 
 
 def _undated(joined: Joined, a: Point, b: Point) -> str:

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from jackstay.flow.clocks import happens_before
 from jackstay.flow.records import ExcursionFlow, Step
-from jackstay.model.records import Test, World
+from jackstay.model.records import Measure, Test, World
 from jackstay.timing.cells import Possible, possible_stretches
 from jackstay.timing.events import EventGraph
 from jackstay.timing.gaps import minutes
+from jackstay.timing.lasting_limits import Limits
 from jackstay.timing.passes import earliest
 from jackstay.timing.records import Times
 from jackstay.timing.renewals import Renewal
@@ -30,6 +31,7 @@ class Broken(NamedTuple):
     since: Step | None
     until: Step | None
     seconds: Fraction
+    limit: Measure
 
 
 class _Unproved(Exception):
@@ -49,30 +51,33 @@ def check_other_days(
         return  # the nominal judgement has said what that leaves open
     days: _Days | None = None
     for case, renewed in zip(cases, made, strict=True):
-        limit = case.rule.longer_than or case.rule.every
-        if limit is None or (id(case.rule), flow) in teller.broken:
+        if case.rule.again is not None or (id(case.rule), flow) in teller.broken:
             continue
+        limits = Limits(flow, case)
+        least = limits.least()
         if days is None:
             days = _Days(world, flow)
-        if days.spread.longest <= limit.value * days.graph.scale:
+        if least is not None and days.spread.longest <= least * days.graph.scale:
             continue
-        goals: list[int | None] = [None] if case.rule.longer_than is not None else list(range(len(case.goal)))
+        goals: list[int | None] = list(range(len(case.goal))) if case.rule.every is not None else [None]
         for goal in goals:
             steps = [one.step for one in renewed if one.goal == goal]
-            _judge(days, case, goal, steps, limit.value, teller)
+            _judge(days, case, goal, steps, limits, teller)
 
 
-def _judge(days: "_Days", case: Case, goal: int | None, steps: list[Step], limit: Fraction, teller: "Teller") -> None:
+def _judge(days: "_Days", case: Case, goal: int | None, steps: list[Step], limits: Limits, teller: "Teller") -> None:
     about: Test | None = None if goal is None else case.goal[goal]
     worst: Possible | None = None
     try:
-        worst = days.too_long(case, steps, limit)
+        worst = days.too_long(case, steps, limits)
         if worst is None:
             return
-        reason = f"no day was found on which it is more than {minutes(limit)}, and none was ruled out"
+        limit = limits.least(worst)
+        what = "its limit" if limit is None else minutes(limit)
+        reason = f"no day was found on which it is more than {what}, and none was ruled out"
     except _Unproved:
         reason = "too many timings would have to be looked at"
-    broken = days.broken(case, steps, limit, worst)
+    broken = days.broken(case, steps, limits, worst)
     if broken is None:
         teller.undecided(case.rule, days.flow.excursion, reason)
         return
@@ -87,6 +92,7 @@ def _judge(days: "_Days", case: Case, goal: int | None, steps: list[Step], limit
         since_step=broken.since,
         seconds=broken.seconds,
         at_least=False,
+        limit=broken.limit,
     )
 
 
@@ -100,15 +106,15 @@ class _Days:
         self.spread = Spread(self.graph)
         self.work = 0
 
-    def too_long(self, case: Case, renewed: list[Step], limit: Fraction) -> Possible | None:
+    def too_long(self, case: Case, renewed: list[Step], limits: Limits) -> Possible | None:
         """A stretch that no bound keeps within the limit; None where all are."""
         possible = possible_stretches(self.world, self.flow, case, self.spread)
         if possible is None:
             raise _Unproved
-        most = limit * self.graph.scale
         chain = _chain(renewed)
         for one in possible:
-            if not self._kept(one, chain, most):
+            limit = limits.least(one)
+            if limit is None or not self._kept(one, chain, limit * self.graph.scale):
                 return one
         return None
 
@@ -149,7 +155,7 @@ class _Days:
             raise _Unproved
         return (max(bounds) if second is None else bounds[second]) <= most
 
-    def broken(self, case: Case, renewed: list[Step], limit: Fraction, worst: Possible | None) -> Broken | None:
+    def broken(self, case: Case, renewed: list[Step], limits: Limits, worst: Possible | None) -> Broken | None:
         """A day on which the case does not keep its limit, looked for among the likeliest to be one."""
         for lengths in self._tries(worst):
             early = earliest(self.graph, lengths)
@@ -157,9 +163,14 @@ class _Days:
                 continue  # nobody knows how such a day goes
             start, end = ([self.graph.seconds(t) for t in ticks] for ticks in (early.start, early.end))
             for held in stretches(self.world, self.flow, start, end, (case,))[0][0]:
-                found = _exceeds(held, renewed, end, limit)
-                if found is not None:
-                    return found
+                if limits.constant is not None:
+                    found = _exceeds(held, renewed, end, limits.constant)
+                    if found is not None:
+                        return found
+                    continue
+                past, _ = limits.exceeded(held, Fraction(0), start, end)
+                if past is not None:
+                    return Broken(held.began, held.ended if past.ended else None, past.seconds, past.limit)
         return None
 
     def _tries(self, worst: Possible | None) -> Iterator[list[int]]:
@@ -178,15 +189,15 @@ class _Days:
         yield graph.least
 
 
-def _exceeds(held: Held, renewed: Sequence[Step], end: Sequence[Fraction], limit: Fraction) -> Broken | None:
+def _exceeds(held: Held, renewed: Sequence[Step], end: Sequence[Fraction], limit: Measure) -> Broken | None:
     inside = sorted(
         (step for step in renewed if held.since <= end[step.index] <= held.until), key=lambda s: (end[s.index], s.index)
     )
     at, since = held.since, held.began
     points: list[tuple[Fraction, Any]] = [*((end[step.index], step) for step in inside), (held.until, held.ended)]
     for when, step in points:
-        if when - at > limit:
-            return Broken(since, step, when - at)
+        if when - at > limit.value:
+            return Broken(since, step, when - at, limit)
         at, since = when, step
     return None
 

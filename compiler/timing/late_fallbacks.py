@@ -19,6 +19,7 @@ from jackstay.timing.bounds import check_bounds
 from jackstay.timing.deadlines import Part, chain
 from jackstay.timing.durations import senseless
 from jackstay.timing.events import EventGraph, main_step
+from jackstay.timing.paces import check_paces
 from jackstay.timing.passes import Early
 from jackstay.timing.records import Times
 from jackstay.timing.schedule import nominal
@@ -31,6 +32,8 @@ ZERO = Fraction(0)
 # What is told of a fallback too. A reserve may be used; what is not decided is said once for a fallback.
 _TOLD = {
     "past-time",
+    "too-fast",
+    "too-soon-again",
     "not-within",
     "times-clash",
     "never-in-light",
@@ -159,6 +162,7 @@ class _Judged:
             return report
 
         check_bounds(graph, early, into(flight.flow))
+        check_paces(graph, into(flight.flow))
         untimed = any(triple is None for triple in graph.triples)
         if untimed and not any(step.entry.hole for step in flight.flow.steps):
             bad = next((one.step for one in senseless(flight.flow, graph.triples)), None)
@@ -194,7 +198,7 @@ class _Judged:
 
     def _lasting(self, spliced: Spliced, report: Report) -> None:
         """Rules about the clock, from the excursions before on."""
-        if not any(rule.longer_than is not None or rule.every is not None for rule in self.world.rules):
+        if not any(rule.on_clock for rule in self.world.rules):
             return
         from jackstay.timing.lasting import check_lasting
         from jackstay.timing.schedule import schedule
@@ -230,11 +234,23 @@ class _Judged:
                 self._tell(bound.at, flown, missed=(bound, step, called, end))
 
 
+# The step by which a rule about the clock is broken.
+_OF_STEPS = {
+    "lasts-too-long": "until",
+    "not-renewed": "until",
+    "may-last-too-long": "until",
+    "may-not-be-renewed": "until",
+    "too-soon-again": "since",
+    "may-come-too-soon": "since",
+}
+
+
 def _before(problem: Problem, flight: FallbackFlight, spliced: Spliced) -> bool:
     """Whether it is of the time before the fallback begins: the plan itself has it then."""
     facts = problem.facts
-    if problem.rule in ("lasts-too-long", "not-renewed"):
-        return facts["until"] is not None and facts["until"].index < spliced.done
+    if problem.rule in _OF_STEPS:
+        step = facts[_OF_STEPS[problem.rule]]
+        return step is not None and step.index < spliced.done
     at = facts["shortfall"].since if "shortfall" in facts else facts.get("at_time", facts.get("since"))
     return at is not None and at < flight.begins
 
@@ -246,5 +262,5 @@ def _keys(problem: Problem) -> Iterator[tuple[Any, ...]]:
     who = facts["shortfall"].partner if "shortfall" in facts else facts.get("actor")
     if who is not None and rule != "not-decided":
         yield (rule, who, facts["supply"].name if "supply" in facts else "")
-    if rule in ("lasts-too-long", "not-renewed"):
+    if rule in _OF_STEPS:
         yield (rule, id(facts["rule"]), tuple(thing.index for thing in facts["binding"]))

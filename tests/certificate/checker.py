@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 STOCK = next((place for place in Path(__file__).resolve().parents if (place / "stdlib").is_dir()), Path()) / "stdlib"
-ASIDE = re.compile(r'(warning|caution|note|because) *"|(if|allow|done when) |\.\.\.')  # what stands among steps
+ASIDE = re.compile(r'(warning|caution|note|because)( of [^"]*)? *"|(if|allow|done when) |\.\.\.')  # among steps
 
 
 class Line:  # a statement: (file, line) of its beginning, its words, the statements that it stands under

@@ -9,20 +9,27 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
+import pages
 import pytest
 
 from jackstay.diagnostics.records import Problem
 from jackstay.flow.analyse import analyse
+from jackstay.model.forms import SORTS as FORM_SORTS
+from jackstay.model.forms import WORDS
 from jackstay.model.from_syntax import build_world
 from jackstay.model.patterns import RESERVED
 from jackstay.source.library import Library
 from jackstay.source.record import Record
 from jackstay.syntax import tree
 from jackstay.syntax.modules import Module, load
+from jackstay.timing.judging import check_times
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
+SPEC = Path(__file__).parents[1] / "spec"
 # words that the language itself gives a meaning where a name may stand
-FIXED = RESERVED | {"thing", "item", "location", "done", "daylight", "dark"}
+FIXED = RESERVED | {"thing", "item", "location", "done", "daylight", "dark", "route", "effort", "helper"}
+SORTS = {*FORM_SORTS, *WORDS}  # what a form may list of any plan, and what outputs may call otherwise
+TRADES = ("tarn-depot", "harrow-sound", "corran-mill")
 _WORD = re.compile(r"[A-Za-z][A-Za-z0-9-]*")
 
 
@@ -44,6 +51,8 @@ def vocabulary(modules: dict[str, Module]) -> set[str]:
             words.update((node.name.text, *(value.text for value in node.values)))
         elif isinstance(node, tree.Holds):
             words.add(node.manner.text)
+        elif isinstance(node, (tree.Supply, tree.EffortDecl, tree.Table, tree.Let, tree.Form, tree.Heading)):
+            words.add(node.name.text)
         elif isinstance(node, (tree.Action, tree.Routine)):
             words.update(word for part in node.pattern for word in part.words)
         elif isinstance(node, tree.Thing):
@@ -55,7 +64,7 @@ def vocabulary(modules: dict[str, Module]) -> set[str]:
         for statement in module.file.statements:
             visit(statement)
     slots = {word for word in words if word.isupper()}  # the unit N and the slot N are told apart by their place alone
-    return words - things - slots - FIXED
+    return words - things - slots - FIXED - SORTS
 
 
 def renamed(node: Any, word: Callable[[str], str]) -> Any:
@@ -64,7 +73,7 @@ def renamed(node: Any, word: Callable[[str], str]) -> Any:
         return node._replace(text=".".join(word(part) for part in node.text.split(".")))
     if isinstance(node, tree.UnitTerm):
         return node._replace(powers=tuple((word(name), power) for name, power in node.powers))
-    if isinstance(node, (tree.Use, tree.Allow)):
+    if isinstance(node, (tree.Use, tree.Allow, tree.WordDecl)):
         return node
     if isinstance(node, tree.PatternPart):
         kinds = tuple(renamed(kind, word) for kind in node.kinds)
@@ -89,10 +98,11 @@ def renamed_module(module: Module, word: Callable[[str], str]) -> Module:
 
 
 def problems_of(modules: dict[str, Module]) -> list[Problem]:
-    """All that the model and, where every name is sound, the flow reports."""
+    """All that the model and, where every name is sound, the flow and the clock report."""
     world, problems = build_world(modules)  # type: ignore[arg-type]
     if not any(problem.rule != "hole" for problem in problems):
         flow = analyse(world)
+        check_times(world, flow, [one for one in flow.excursions if one.complete])
         problems = [*problems, *flow.problems, *(p for excursion in flow.excursions for p in excursion.problems)]
     return problems
 
@@ -147,10 +157,30 @@ def broken_variants() -> Iterator[tuple[str, int]]:
             yield name, row
 
 
-def test_the_demo() -> None:
-    modules, problems = read(EXAMPLES / "tarn-depot", "campaign")
+@pytest.mark.parametrize("trade", TRADES)
+def test_the_demos(trade: str) -> None:
+    modules, problems = read(EXAMPLES / trade, "campaign")
     assert not problems
-    same_under_renaming(modules, 1)
+    assert not same_under_renaming(modules, 1)
+
+
+MISTAKES = [
+    (page, number)
+    for page in ("dive_mistakes", "dive_worked", "entry_mistakes")
+    for number in range(len(pages.projects((SPEC / f"{page}.md").read_text(encoding="utf-8"))))
+]
+
+
+@pytest.mark.parametrize(("page", "number"), MISTAKES)
+def test_the_mistakes_of_the_other_trades(page: str, number: int, tmp_path: Path) -> None:
+    """What the pages find by rule and line is found under other words too."""
+    project = pages.projects((SPEC / f"{page}.md").read_text(encoding="utf-8"))[number]
+    for name, text in project.files.items():
+        (tmp_path / name).write_bytes(text)
+    modules, _ = read(tmp_path, "plan")
+    found = same_under_renaming(modules, number)
+    marked = {(mark.rule, mark.line) for mark in project.marks if mark.rule != "not-decided"}
+    assert marked <= {(one.rule, one.at.line) for one in found}
 
 
 @pytest.mark.parametrize(("name", "row"), list(broken_variants()))

@@ -6,7 +6,8 @@ reads from the same description. The meaning is that of the language reference, 
 - a step runs from a start to an end; starts and ends come in every order that the written order allows;
 - needs hold from the start up to the effects, in a state where whatever another running step writes has no value;
 - effects happen at the end, one after the other, the laws judged after each;
-- for ``never``, room, counts, sums and line lengths what a running step writes has its old and its new value.
+- for ``never``, room, counts, sums and line lengths what a running step writes has its old and its new value; for line
+  lengths a step's own effects take these one after the other.
 """
 
 from __future__ import annotations
@@ -302,6 +303,7 @@ class View:
         self.world = world
         self.values = values
         self.flux = flux or {}
+        self.turns = [[var] for var in self.flux]  # what changes in turn; each by itself unless somebody knows better
         self.blurred = set(blurred)
 
     def options(self, var: Var) -> tuple[Any, ...]:
@@ -511,9 +513,9 @@ def limits(view: View) -> Iterator[str]:
             if load > limit:
                 yield f"{name} carries {load}"
     if world.lined:
-        for chosen in product(*(view.options(var) for var in view.flux)) if view.flux else [()]:
-            values = {**view.values, **dict(zip(view.flux, chosen, strict=True))} if view.flux else view.values
-            yield from _stretched(View(world, values, None, view.blurred))
+        for done in product(*(range(len(turn) + 1) for turn in view.turns)):
+            made = {v: view.flux[v] for n, turn in zip(done, view.turns, strict=True) for v in turn[:n]}
+            yield from _stretched(View(world, {**view.values, **made} if made else view.values, None, view.blurred))
 
 
 def _stretched(view: View) -> Iterator[str]:

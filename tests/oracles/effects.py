@@ -148,23 +148,24 @@ def cast_of(world: World, step: Step, view: View) -> Cast:
 
 
 def predicted(world: World, step: Step, values: Values) -> dict[Var, Any]:
-    """What a step will write, with the new values; a property is written even to the value it has."""
+    """What a step will write, in the order of its effects, with the new values; a property is written even to the value
+    it has."""
     after = dict(values)
     Performer(world, step, after, (), True).run()
     props = {(str(m.prop), step.args.get(m.a, m.a)) for m in step.action.makes if m.op == "is"}
-    return {v: new for v, new in after.items() if new != values[v] or v in props}
+    return {v: after[v] for v in targets(world, step) if after[v] != values[v] or v in props}
 
 
-def targets(world: World, step: Step) -> set[Var]:
-    """The variables that the effects speak of."""
-    out: set[Var] = set()
+def targets(world: World, step: Step) -> dict[Var, None]:
+    """The variables that the effects speak of, in their order."""
+    out: dict[Var, None] = {}
     names = {"actor": step.actor, "helper": step.helper, **step.args}
     for lit in step.action.makes:
         a = names.get(lit.a, lit.a)
         if lit.op == "is":
-            out.add((str(lit.prop), a))
+            out[str(lit.prop), a] = None
         elif lit.op in ("from", "to"):
-            out.add((lit.op, a))
+            out[lit.op, a] = None
         else:
-            out.add(("place" if world.sort(a) == "actor" else "held", a))
+            out["place" if world.sort(a) == "actor" else "held", a] = None
     return out

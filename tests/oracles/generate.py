@@ -27,7 +27,12 @@ THEMES: dict[str, frozenset[str]] = {
 
 
 def plan_from(seed: int) -> Plan:
-    """Every fifth is written on the shipped vocabularies, and every fifth is about loads and groups."""
+    """Every fifth is written on the shipped vocabularies, every fifth is about loads and groups, every tenth about
+    lines."""
+    if seed % 20 in (6, 12):
+        from oracles.generate_lines import lines_plan
+
+        return lines_plan(random.Random(seed))
     if seed % 5 == 3:
         from oracles.generate_loads import loads_plan
 

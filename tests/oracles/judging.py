@@ -17,7 +17,9 @@ from jackstay.source.files import source_from_text
 from jackstay.source.library import Library
 from jackstay.syntax.modules import load
 
-MAY = frozenset({"may-come-first", "need-may-fail", "may-exceed", "rule-may-break", "may-not-be-done"})
+MAY = frozenset(
+    {"may-come-first", "need-may-fail", "may-exceed", "rule-may-break", "may-not-be-done", "line-may-be-too-short"}
+)
 UNDECIDED = "not-decided"
 
 

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from oracles.brute import Plan, Step, Thing
+from oracles.brute import Lit, Plan, Step, Thing
 from oracles.generate import plan_from
 from oracles.judging import Case, case_of, compare, judge, strength
 from oracles.run import explain
@@ -20,7 +21,7 @@ from oracles.timings import CLEAN, DOES_NOT, MAY_NOT
 from oracles.vocabulary import OWN_ACTIONS, OWN_KINDS
 
 from jackstay.flow import analyse as analysis
-from jackstay.flow import choices, clocks, counts, replay, standing, sums
+from jackstay.flow import choices, clocks, counts, ends, lengths, replay, standing, sums
 from jackstay.flow.laws import Laws
 from jackstay.flow.records import ExcursionFlow
 from jackstay.flow.state import State
@@ -39,9 +40,30 @@ def changing_places() -> Plan:
     return Plan(OWN_KINDS, {t.name: t for t in things}, [("deck", "quay", 3)], [], steps)
 
 
+def on_one_rope() -> Plan:
+    """Each goes two places on, with five metres of rope between them: only together is it long enough."""
+    go = next(a for a in OWN_ACTIONS if a.words[0] == "go")
+    things = [Thing(place, "site", {"room": 2}) for place in ("deck", "quay", "roof")]
+    things += [Thing("ana", "crew", place="deck"), Thing("ben", "crew", place="deck")]
+    things += [Thing("rope", "cord", {"mass": 1, "hands": 1, "bolts": 0, "length": 5}, ends=("ana", "ben"))]
+    steps = [Step(go, who, None, {"PLACE": place}) for place in ("quay", "roof") for who in ("ana", "ben")]
+    return Plan(OWN_KINDS, {t.name: t for t in things}, [("deck", "quay", 3), ("quay", "roof", 3)], [], steps)
+
+
+def done_beside() -> Plan:
+    """A task is done by what another does while its only step runs."""
+    wait, shut = (next(a for a in OWN_ACTIONS if a.words[0] == word) for word in ("wait", "shut"))
+    things = [Thing("deck", "site", {"room": 2}), Thing("tap", "valve", {"power": "on"}, near=("deck",))]
+    things += [Thing("ana", "crew", place="deck"), Thing("ben", "crew", place="deck")]
+    steps = [Step(wait, "ana", None, {}, task=0), Step(shut, "ben", None, {"VALVE": "tap"}, task=1, beside=(0,))]
+    done = {0: (Lit("is", "tap", prop="power", value="off"),)}
+    return Plan(OWN_KINDS, {t.name: t for t in things}, [], [], steps, done=done)
+
+
 @pytest.fixture(scope="module")
 def cases() -> list[Case]:
-    made = [case_of(plan) for plan in (*(plan_from(seed) for seed in range(QUICK)), changing_places())]
+    written = (changing_places(), on_one_rope(), done_beside())
+    made = [case_of(plan) for plan in (*(plan_from(seed) for seed in range(QUICK)), *written)]
     kept = [case for case in made if case is not None]
     assert len(kept) > 0.95 * QUICK, "too many plans with too many situations"
     return kept
@@ -66,6 +88,36 @@ def test_other_plans_agree_too(seed: int) -> None:
     plan = plan_from(seed)
     verdicts = compare(plan)
     assert verdicts is None or verdicts.agrees, f"seed {seed}\n{explain(plan)}"
+
+
+FOUND_WRONG = (1016998, 1021657, 1051008, 1055763, 1064467)
+
+
+@pytest.mark.parametrize("seed", FOUND_WRONG)
+def test_what_once_disagreed_agrees(seed: int) -> None:
+    plan = plan_from(seed)
+    verdicts = compare(plan)
+    assert verdicts is not None and verdicts.agrees, explain(plan)
+
+
+def test_a_line_is_measured_in_every_order() -> None:
+    case = case_of(on_one_rope())
+    assert case is not None
+    assert (case.oracle, judge(case).found) == (MAY_NOT, ("line-may-be-too-short",))
+
+
+def test_what_runs_beside_the_last_step_is_over_with_it() -> None:
+    case = case_of(done_beside())
+    assert case is not None
+    assert (case.oracle, judge(case).found) == (CLEAN, ())
+
+
+def test_a_plan_of_no_steps_is_judged_by_its_start() -> None:
+    plan = changing_places()
+    empty = replace(plan, steps=[], things={**plan.things, "ben": replace(plan.things["ben"], place="deck")})
+    case = case_of(empty)
+    assert case is not None
+    assert (case.oracle, judge(case).found) == (DOES_NOT, ("crowded",))
 
 
 # --- an analysis that is broken on purpose is found out --------------------------------------------------------------
@@ -117,6 +169,29 @@ def _replay_without_races(patch: pytest.MonkeyPatch) -> None:
 
 def _counts_along_the_replay_only(patch: pytest.MonkeyPatch) -> None:
     patch.setattr(analysis, "check_counts", lambda replay: None)
+
+
+def _lines_along_the_replay_only(patch: pytest.MonkeyPatch) -> None:
+    patch.setattr(analysis, "check_lines", lambda replay: None)
+
+
+def _a_line_hangs_by_its_ends_alone(patch: pytest.MonkeyPatch) -> None:
+    """Where what it is tied to is, counts as it is in the end."""
+    whole = lengths._Line._chain
+
+    def chain(self: Any, var: int) -> list[Stay]:
+        found = whole(self, var)
+        return found if var in lengths._own(self.line) else [Stay(None, None, found[-1].thing)]
+
+    patch.setattr(lengths._Line, "_chain", chain)
+
+
+def _what_runs_beside_does_not_count(patch: pytest.MonkeyPatch) -> None:
+    def alone(flow: ExcursionFlow, step: Any) -> tuple[int, ...]:
+        own = dict(step.positions)
+        return tuple(max(n, own.get(c, -1) + 1) for c, n in enumerate(step.clock))
+
+    patch.setattr(ends, "over_with", alone)
 
 
 def _sums_along_the_replay_only(patch: pytest.MonkeyPatch) -> None:
@@ -201,6 +276,9 @@ def _waits_forgotten(patch: pytest.MonkeyPatch) -> None:
         _joint_steps_follow_the_first_actor_only,
         _replay_without_races,
         _counts_along_the_replay_only,
+        _lines_along_the_replay_only,
+        _a_line_hangs_by_its_ends_alone,
+        _what_runs_beside_does_not_count,
         _rules_along_the_replay_only,
         _sums_along_the_replay_only,
         _contents_left_behind,

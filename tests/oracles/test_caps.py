@@ -9,7 +9,7 @@ from oracles.judging import problems_of, world_of
 from oracles.vocabulary import OWN_KINDS
 from oracles.writing import text_of
 
-from jackstay.flow import choices, counts
+from jackstay.flow import choices, counts, lengths
 
 VERBS = {a.words[0]: a for a in ACTIONS}
 PROPS = {"mass": 2, "hands": 1, "bolts": 0}
@@ -49,6 +49,25 @@ def test_more_stays_than_are_compared(plan: Plan, monkeypatch: pytest.MonkeyPatc
     (told,) = problems_of(world)
     assert told.rule == "not-decided"
     assert "stays would have to be compared; up to 2 are" in told.facts["reason"]
+
+
+def roped() -> Plan:
+    """Two go two places on, with a line between them that reaches one."""
+    things = [Thing(place, "site", {"room": 2}) for place in ("deck", "quay", "roof")]
+    things += [Thing(who, "crew", {"mass": 0}, place="deck") for who in CREW[:2]]
+    things.append(Thing("rope", "cord", {**PROPS, "length": 5}, ends=CREW[:2]))
+    steps = [Step(VERBS["go"], who, None, {"PLACE": place}) for place in ("quay", "roof") for who in CREW[:2]]
+    return Plan(OWN_KINDS, {t.name: t for t in things}, [("deck", "quay", 3), ("quay", "roof", 3)], [], steps)
+
+
+def test_more_ways_to_hang_than_are_compared(monkeypatch: pytest.MonkeyPatch) -> None:
+    world = world_of(text_of(roped()))
+    assert [p.rule for p in problems_of(world)] == ["line-may-be-too-short"]
+    monkeypatch.setattr(lengths, "_MOST", 4)
+    monkeypatch.setattr(lengths, "_MOST_EACH", 0)
+    (told,) = problems_of(world)
+    assert (told.rule, told.facts["what"]) == ("not-decided", "line")
+    assert "too many ways" in told.facts["reason"]
 
 
 def test_more_choices_than_are_tried(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -75,7 +75,7 @@ class Timings:
         self.choosing = [i for i, s in enumerate(self.steps) if groups_in(s)]
         self.choices: dict[int, set[tuple[str, ...]]] = {i: set() for i in self.choosing}
         self.settled: dict[tuple[int, tuple[str, ...]], Step] = {}
-        self.known_targets: dict[tuple[int, tuple[str, ...]], set[Var]] = {}
+        self.known_targets: dict[tuple[int, tuple[str, ...]], dict[Var, None]] = {}
 
     def _choices(self, rule: Rule) -> Iterator[tuple[str, ...]]:
         return product(*([n for n in self.world.things if self.world.a(n, (kind,))] for _, kind in rule.slots))
@@ -83,7 +83,12 @@ class Timings:
     def verdict(self) -> str:
         values = {**self.world.start(), **{("chosen", str(i)): () for i in self.choosing}}
         self.vars = list(values)
-        found = self._from((WAITING,) * len(self.steps), values, {}, ())
+        try:
+            self._look(values, {})  # what is wrong from the start is wrong where nobody does anything, too
+        except Broken as reason:
+            found = self._broke((), str(reason))
+        else:
+            found = self._from((WAITING,) * len(self.steps), values, {}, ())
         return {1: DOES_NOT, 2: CLEAN, 3: MAY_NOT}[found]
 
     def wrong_end(self, values: Values) -> str:
@@ -139,7 +144,7 @@ class Timings:
             return self.steps[i]
         return self.settled[i, chosen]
 
-    def _targets(self, i: int, values: Values) -> set[Var]:
+    def _targets(self, i: int, values: Values) -> dict[Var, None]:
         key = (i, values.get(("chosen", str(i)), ()))
         if key not in self.known_targets:
             self.known_targets[key] = targets(self.world, self._step(i, values))
@@ -217,8 +222,8 @@ class Timings:
             step = self._step(i, values)
             others = {v: x for j, n in new.items() if j != i for v, x in n.items()}
             own = self._targets(i, values)
-            if not own.isdisjoint(others):
-                raise Broken(f"step {i} and another write {sorted(own & set(others))}")
+            if not others.keys().isdisjoint(own):
+                raise Broken(f"step {i} and another write {sorted(own.keys() & others.keys())}")
             sharp = View(self.world, values, None, self._blur(set(others), values))
             unmet = unmet_need(sharp, View(self.world, values, others), step)
             if unmet is not None:
@@ -226,6 +231,7 @@ class Timings:
             if self.nested and others:
                 self._touch(step, values, others, sharp.blurred)
         both = View(self.world, values, {v: value for n in new.values() for v, value in n.items()})
+        both.turns = [list(n) for n in new.values()]
         for reason in limits(both):
             raise Broken(reason)
         self._rules(both, new)

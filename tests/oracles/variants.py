@@ -5,7 +5,8 @@ The meaning is that of the language reference, section 9; it shares no code with
 - a dropped task's steps do nothing but keep their place in the order; with a task goes what says ``with`` it;
 - a fallback begins when its caller is over and every other actor has finished some steps that the order allows; from
   each such state its own steps, and then those of the tasks after ``then`` that are not done, come in every timing;
-- nobody who was inside at first may be left outside, in either.
+- where tasks have been dropped, a fallback whose caller is not in one of them may begin all the same, without them;
+- nobody who was inside at first may be left outside, in any of these.
 """
 
 from __future__ import annotations
@@ -73,6 +74,13 @@ def verdict(plan: Plan, whole: bool = False) -> tuple[str, list[Reason]]:
     if reasons:
         return "dropped", reasons
     reasons = [r for f in plan.fallbacks for r in _fallback(plan, f, whole)]
+    reasons += [
+        (f"without {sorted(gone)}: {which}", why)
+        for gone in (drops(plan) if not reasons else ())
+        for f in plan.fallbacks
+        if plan.steps[f.caller].task not in gone
+        for which, why in _fallback(_without(plan, gone), f, whole, gone)
+    ]
     return ("fallback", reasons) if reasons else (CLEAN, [])
 
 
@@ -98,13 +106,17 @@ def drops(plan: Plan) -> Iterator[frozenset[int]]:
 
 
 def _dropped(plan: Plan, gone: frozenset[int], whole: bool) -> str:
+    first = World(plan).start()
+    return Flight(_without(plan, gone), first, first, whole, True).broken()
+
+
+def _without(plan: Plan, gone: frozenset[int]) -> Plan:
+    """The plan with their steps doing nothing."""
     steps = [
         replace(s, action=s.action._replace(needs=(), makes=(), works_on=None)) if s.task in gone else s
         for s in plan.steps
     ]
-    rest = replace(plan, steps=steps, done={t: d for t, d in plan.done.items() if t not in gone})
-    first = World(plan).start()
-    return Flight(rest, first, first, whole, True).broken()
+    return replace(plan, steps=steps, done={t: d for t, d in plan.done.items() if t not in gone})
 
 
 # --- fallbacks -------------------------------------------------------------------------------------------------------
@@ -143,17 +155,20 @@ def state_after(plan: Plan, over: frozenset[int] | range, failed: int | None) ->
     return values
 
 
-def _fallback(plan: Plan, fallback: Fallback, whole: bool) -> Iterator[Reason]:
+def _fallback(plan: Plan, fallback: Fallback, whole: bool, gone: frozenset[int] = frozenset()) -> Iterator[Reason]:
+    """gone: tasks that have been dropped; their steps do nothing already."""
     first = World(plan).start()
     for over in cuts(plan, fallback.caller):
         begin = state_after(plan, over, fallback.caller if fallback.fails else None)
-        numbers = [i for t in fallback.then for i, s in enumerate(plan.steps) if s.task == t and i not in over]
+        numbers = [
+            i for t in fallback.then if t not in gone for i, s in enumerate(plan.steps) if s.task == t and i not in over
+        ]
         new = {OWN + i: i for i in range(len(fallback.steps))}
         new |= {n: len(fallback.steps) + k for k, n in enumerate(numbers)}
         steps: list[Step] = []
         why = ""
         for step in (*(replace(s, task=-1) for s in fallback.steps), *(plan.steps[i] for i in numbers)):
-            missing = [n for n in step.on if n not in new and n not in over]
+            missing = [n for n in step.on if n not in new and n not in over and plan.steps[n].task not in gone]
             why = why or (f"nobody says {missing}" if missing else "")
             steps.append(replace(step, on=tuple(new[n] for n in step.on if n in new)))
         rest = replace(plan, steps=steps, done={}, left=())

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from jackstay.diagnostics.records import Problem
 from jackstay.source.files import source_from_text
 from jackstay.syntax import tree
@@ -17,6 +19,12 @@ PARENTS = {
     "table": ["table t by depth in m gives min, round up"],
     "action": ["action take ITEM: item"],
     "rule": ["rule r"],
+    "hazard": ["hazard h"],
+    "spread": ["spread s"],
+    "words": ["words vague"],
+    "form": ["form f"],
+    "heading": ["form f", "heading h"],
+    "fills": ["excursion e", "fills f"],
     "routine": ["routine go out, FIRST: suited"],
     "excursion": ["excursion e"],
     "task": ["excursion e", "task t : required"],
@@ -43,6 +51,9 @@ def found(text: str) -> list[tuple[str, int, int, int]]:
     return [(problem.rule, problem.at.line, problem.at.start, problem.at.end) for problem in problems]
 
 
+RARE = {"origin", "aboard", "of", "again"}  # last parts that most lines of their form lack: shown where they are there
+
+
 def plain(value: object) -> object:
     """A node without places: strings for names and texts, tuples headed by the type's name for the rest."""
     if isinstance(value, tree.Name | tree.Number):
@@ -54,10 +65,16 @@ def plain(value: object) -> object:
     if isinstance(value, tree.Quantity):
         return " ".join(f"{number} {plain(unit)}" for number, unit in value.parts)
     if hasattr(value, "_fields"):  # the named tuples of the tree
-        return (type(value).__name__, *(plain(getattr(value, name)) for name in value._fields if name != "at"))
+        return (type(value).__name__, *(plain(getattr(value, name)) for name in _shown(value, value._fields)))
     if hasattr(value, "__match_args__"):
-        names = [name for name in value.__match_args__ if name not in ("at", "until_at")]
-        return (type(value).__name__, *(plain(getattr(value, name)) for name in names))
+        return (type(value).__name__, *(plain(getattr(value, name)) for name in _shown(value, value.__match_args__)))
     if isinstance(value, tuple):
         return tuple(plain(part) for part in value)
     return value
+
+
+def _shown(value: object, names: Iterable[str]) -> list[str]:
+    shown = [name for name in names if name not in ("at", "until_at")]
+    while shown and shown[-1] in RARE and not getattr(value, shown[-1]):
+        shown.pop()
+    return shown

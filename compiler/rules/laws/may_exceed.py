@@ -8,6 +8,7 @@ from jackstay.diagnostics.records import Diagnostic, Label, Problem, Severity
 from jackstay.model.records import Admit, Carry
 from jackstay.rules import luck, naming
 from jackstay.rules.naming import the
+from jackstay.rules.order._mending import mend_by
 from jackstay.rules.records import Rule
 from jackstay.rules.story import Story, acting, event, finding
 
@@ -48,4 +49,5 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
             f"no order keeps these {total} apart: each may come before the others have gone",
             luck.of_stays(plan, facts["flow"], stays),
         ),
+        fixes=mend_by(plan, facts, "keep it within its limit in every timing"),
     )

@@ -1,4 +1,4 @@
-"""A kind is of two sorts at once, or of none."""
+"""A kind is of two sorts at once."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from jackstay.model.words import with_article
 from jackstay.rules.names._words import finding, label, listed
 from jackstay.rules.records import Rule
 
-RULE = Rule("two-sorts", Severity.ERROR, "A kind is of two sorts at once, or of none.")
+RULE = Rule("two-sorts", Severity.ERROR, "A kind is of two sorts at once.")
 
 
 def tell(problem: Problem, plan: Any) -> Diagnostic:
@@ -18,16 +18,6 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
     labels = tuple(
         one for parent, sort, at in problem.facts["parents"] for one in label(at, f"{parent} is {with_article(sort)}")
     )
-    if not sorts:
-        return finding(
-            RULE,
-            problem,
-            f"{name} is neither an actor nor an item nor a location.",
-            "of no sort",
-            "every thing acts, is handled, or is a place",
-            labels,
-            (Fix("let it be an actor, an item or a location"),),
-        )
     return finding(
         RULE,
         problem,

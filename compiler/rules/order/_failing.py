@@ -1,8 +1,8 @@
 """The shortest order of events in which a race goes wrong.
 
 What surely comes before the second step, then that step without the first: if one of its needs fails, that is the
-order. Else what surely comes before both, then the second, then the first, if a need of that fails. Else both at once:
-while one runs, what it changes has no value that the other could rely on.
+order. Else what surely comes before both, then the second, if a need of it fails then, or then the first, if a need of
+that fails. Else both at once: while one runs, what it changes has no value that the other could rely on.
 """
 
 from __future__ import annotations
@@ -25,12 +25,12 @@ def failing_order(plan: Any, flow: ExcursionFlow, first: Step, second: Step, var
     wanted = set(variables)
     story = Story(plan, flow, 0)
     alone = [step for step in flow.steps if happens_before(step, second)]
-    values = _after(flow, alone)
-    lacking = _lacking(plan, values, second, wanted)
-    if lacking is not None:
-        told = _touching(alone, wanted)
-        return _events(story, told, wanted, (second, f"comes first, when {lacking}"), (first, "comes only then"))
     both = [s for s in flow.steps if happens_before(s, first) or happens_before(s, second)]
+    for past in (alone, both):
+        lacking = _lacking(plan, _after(flow, past), second, wanted)
+        if lacking is not None:
+            told = _touching(past, wanted)
+            return _events(story, told, wanted, (second, f"comes first, when {lacking}"), (first, "comes only then"))
     values = _after(flow, [*both, second])
     lacking = _lacking(plan, values, first, wanted)
     told = _touching(both, wanted)

@@ -14,11 +14,11 @@ from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from jackstay.diagnostics.records import Edit, Fix
-from jackstay.flow.clocks import set_clocks
+from jackstay.flow.clocks import called
 from jackstay.flow.races import find_races
 from jackstay.flow.records import ExcursionFlow, Step
 from jackstay.model.records import Thing
-from jackstay.rules import waits
+from jackstay.rules import naming, waits
 
 _MOST = 40  # calls beyond which none is tried to be left out again
 
@@ -41,6 +41,36 @@ def mend_all(plan: Any, flow: ExcursionFlow) -> Fix | None:
         return None
     what = "one call puts" if len(calls) == 1 else f"{len(calls)} calls put"
     return Fix(f"{what} everything in this excursion that may come first in the order in which it is written", edits)
+
+
+def mend_by(plan: Any, facts: dict[str, Any], what: str) -> list[Fix]:
+    """Let the second step of each pair of ``mend`` wait for the first; empty where there is none, or where the text
+    cannot say so. what: what it does, where it takes more than one call: ``keep them apart``."""
+    flow, pairs = facts["flow"], facts.get("mend")
+    if not pairs:
+        return []
+    said, heard = _said(flow), _heard(flow)
+    calls = []
+    for first, second in pairs:
+        speaks = next((s for some in said.values() for s in some if _at_or_after(first, s)), None)
+        listens = next((s for some in heard.values() for s in some if _at_or_after(s, second)), None)
+        if speaks is None or listens is None:
+            return []
+        calls.append(Call(speaks, listens))
+    if any(call.said.index >= call.heard.index for call in calls):
+        return []
+    edits = _edits(plan, flow, calls)
+    if edits is None:
+        return []
+    if len(calls) > 1:
+        return [Fix(f"{len(calls)} calls {what}", edits)]
+    [(speaker, listener)] = calls
+    return [Fix(f"let {naming.who(listener.binding)} wait until {naming.who(speaker.binding)} has called", edits)]
+
+
+def _at_or_after(first: Step, second: Step) -> bool:
+    """Whether two steps are of one entry, the second no earlier."""
+    return first.entry is second.entry and first.index <= second.index
 
 
 def racing_pairs(flow: ExcursionFlow) -> list[tuple[Step, Step]]:
@@ -131,27 +161,8 @@ def _stab(said: list[Step], heard: list[Step], pairs: list[tuple[Step, Step]]) -
 
 def _settled(flow: ExcursionFlow, calls: Sequence[Call]) -> bool:
     """Whether no race is left with these calls in the order."""
-    more: dict[int, list[int]] = {}
-    for call in calls:
-        more.setdefault(call.heard.index, []).append(call.said.index)
-    steps = [
-        Step(
-            s.index,
-            s.entry,
-            s.action,
-            s.binding,
-            s.cast,
-            s.inserted,
-            reads=s.reads,
-            changes=s.changes,
-            positions=s.positions,
-        )
-        for s in flow.steps
-    ]
-    before = [tuple(dict.fromkeys([*known, *more.get(i, ())])) for i, known in enumerate(flow.predecessors)]
-    again = ExcursionFlow(flow.excursion, flow.columns, steps, predecessors=before, companions=flow.companions)
-    set_clocks(again)
-    return not find_races(again)
+    with called(flow, [(call.said.index, call.heard.index) for call in calls]):
+        return not find_races(flow)
 
 
 def _edits(plan: Any, flow: ExcursionFlow, calls: Sequence[Call]) -> tuple[Edit, ...] | None:

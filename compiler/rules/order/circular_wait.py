@@ -43,7 +43,11 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         why, sort = _why(edge, before)
         other = naming.who(before.binding)
         text = f"cannot {_words(entry)} before {other} can {_words(before)}"
-        events.append(Event(n, naming.who(entry.binding), text, f"{why} ({before.at.line})", entry.at))
+        if before is entry:
+            text = f"cannot {_words(entry)} before having done so"
+        each = tuple(naming.the(one) for one in naming.doers(entry.binding))
+        left = f"{why} ({plan.line(before.at)})"
+        events.append(Event(n, naming.who(entry.binding), text, left, entry.at, each))
         if sort != "own":
             labels.append(Label(entry.at, why))
     people = list(dict.fromkeys(naming.who(entry.binding) for entry, _, _ in circle))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from jackstay.diagnostics.records import Diagnostic, Event, Label, Problem, Severity
+from jackstay.diagnostics.records import Diagnostic, Label, Problem, Severity
 from jackstay.rules import story
 from jackstay.rules.records import Rule
 from jackstay.source.record import replaced
@@ -39,7 +39,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
     inner = registry.tell(facts["problem"], plan)
     told = list(events)
     for event in inner.events:
-        told.append(Event(len(told) + 1, event.actor, event.text, event.leaves, event.at))
+        told.append(replaced(event, number=len(told) + 1))
     return replaced(
         inner,
         rule=RULE.name,

@@ -21,6 +21,8 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
     tasks = facts["dropped"]
     names = named(facts)
     are = "are" if len(tasks) > 1 else "is"
+    gone = {entry.at for task in tasks for entry in task.entries}  # what the story of an earlier excursion still tells
+    events = [event for event in inner.events if event.at not in gone]
     labels = [Label(task.decl, f"{task.name} is {task.rank}: it may be dropped") for task in tasks]
     because = f"it holds as long as {names} {are} done, and {names} may be dropped"
     return replaced(
@@ -28,7 +30,11 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         rule=RULE.name,
         severity=RULE.severity,
         message=f"When {names} {are} dropped: {inner.message}",
-        labels=(*(label for label in labels if label.at != inner.at), *inner.labels),
+        labels=(
+            *(label for label in labels if label.at != inner.at),
+            *(label for label in inner.labels if label.at not in gone),
+        ),
+        events=tuple(replaced(event, number=number) for number, event in enumerate(events, 1)),
         because=f"{because}; then {inner.because}" if inner.because else because,
         help=(),
     )

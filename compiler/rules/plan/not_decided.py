@@ -15,9 +15,9 @@ RULE = Rule("not-decided", Severity.UNDECIDED, "The analysis does not cover this
 
 
 def tell(problem: Problem, plan: Any) -> Diagnostic:
-    """facts: what (circle, dropped, variant, guard, fallback, promise, sum, rule, supply, any), excursion, and what
-    each needs: tasks; dropped and problem; task; fallback; previous; holder, bound and reason; rule and reason; actor,
-    supplies and reason; name, chosen and against (a step, or None)."""
+    """facts: what (circle, dropped, variant, guard, fallback, promise, sum, line, rule, supply, any), excursion, and
+    what each needs: tasks; dropped and problem; task; fallback; previous; holder, bound and reason; line and reason;
+    rule and reason; actor, supplies and reason; name, chosen and against (a step, or None)."""
     facts = problem.facts
     message, because, labels = _SAID.get(facts["what"], _other)(facts)
     return finding(RULE, message, problem.at, because=because, labels=labels)
@@ -86,6 +86,15 @@ def _sum(facts: dict[str, Any]) -> Said:
     )
 
 
+def _line(facts: dict[str, Any]) -> Said:
+    line = facts["line"]
+    return (
+        f"Whether {the(line)} is long enough in every timing has not been decided.",
+        facts["reason"],
+        [Label(line.decl, f"{the(line)}, as declared")],
+    )
+
+
 def _rule(facts: dict[str, Any]) -> Said:
     rule = facts["rule"]
     return (
@@ -131,6 +140,7 @@ _SAID = {
     "guard": _guard,
     "fallback": _fallback,
     "sum": _sum,
+    "line": _line,
     "time": _time,
     "rule": _rule,
     "supply": _supply,

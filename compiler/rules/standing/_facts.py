@@ -47,15 +47,20 @@ def events(story: Story, stays: list[Stay], texts: list[str]) -> list[Event]:
     return [event(n, steps[i], "; ".join(leaves[i])) for n, i in enumerate(sorted(steps), 1)]
 
 
-def labels(story: Story, problem_at: Span, rule: Any, stays: list[Stay], texts: list[str]) -> list[Label]:
+def edges(stays: list[Stay], texts: list[str], problem_at: Span) -> list[Label]:
+    """Where each fact begins and ends."""
     found = []
     for stay, text in zip(stays, texts, strict=False):
         if stay.start is not None and stay.start.entry.at != problem_at:
             found.append(Label(stay.start.entry.at, f"since this, {text}"))
         if stay.end is not None and stay.end is not stay.start and stay.end.entry.at != problem_at:
             found.append(Label(stay.end.entry.at, f"only after this, {text} no longer"))
-    found.append(Label(rule.decl, f"the rule: {rule.title}"))
     return found
+
+
+def labels(problem_at: Span, rule: Any, stays: list[Stay], texts: list[str]) -> list[Label]:
+    """The same, and where the rule is."""
+    return [*edges(stays, texts, problem_at), Label(rule.decl, f"the rule: {rule.title}")]
 
 
 def initial(story: Story, stays: list[Stay], tests: tuple[Test, ...], binding: Any, texts: list[str]) -> list[Label]:

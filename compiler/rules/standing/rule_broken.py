@@ -26,7 +26,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         problem.at,
         note="from here on" if step is not None else "from the start",
         labels=[
-            *_facts.labels(story, problem.at, rule, stays, texts),
+            *_facts.labels(problem.at, rule, stays, texts),
             *_facts.initial(story, stays, facts["tests"], facts["binding"], texts),
         ],
         events=_facts.events(story, stays, texts),

@@ -7,6 +7,7 @@ from typing import Any
 from jackstay.diagnostics.records import Diagnostic, Label, Problem, Severity
 from jackstay.flow.stays import Stay
 from jackstay.rules import luck, naming
+from jackstay.rules.order._mending import mend_by
 from jackstay.rules.records import Rule
 from jackstay.rules.story import Story, acting, event, finding
 
@@ -43,4 +44,5 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
             "no wait, no task and nobody's list keeps these steps apart",
             luck.of_stays(plan, flow, [*stays, Stay(step, step)]),
         ),
+        fixes=mend_by(plan, problem.facts, "keep these steps apart in every timing"),
     )

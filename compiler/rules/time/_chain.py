@@ -77,15 +77,18 @@ def added_up(
         first = run.parts[0]
         waits = _waits(first) or (start if not events else "")
         if waits and first.since > (origin or 0):
-            events.append(Event(len(events) + 1, _who([first.step]), waits, told_at(first.since), first.step.entry.at))
+            who, each = _who([first.step])
+            events.append(Event(len(events) + 1, who, waits, told_at(first.since), first.step.entry.at, each))
         told = max(run.parts, key=lambda part: part.until - part.since).step
+        who, each = _who(part.step for part in run.parts if part.until > part.since)
         events.append(
             Event(
                 len(events) + 1,
-                _who(part.step for part in run.parts if part.until > part.since),
+                who,
                 f"{_what(run)}: {length(run.seconds)}",
                 told_at(run.parts[-1].until),
                 told.entry.at,
+                each,
             )
         )
     return tuple(events)
@@ -116,14 +119,15 @@ def light_awaited(step: Step) -> str:
     return "for the dark" if word == "dark" else "for the light"
 
 
-def _who(steps: Iterable[Step]) -> str:
-    """``Wren``, ``Wren and Teal``; who only runs another of the cast is not named."""
+def _who(steps: Iterable[Step]) -> tuple[str, tuple[str, ...]]:
+    """``Wren``, ``Wren and Teal``; who only runs another of the cast is not named. And each of them by name."""
     found: dict[Thing, None] = {}
     for step in steps:
         runners = {actor.runner for actor in step.cast}
         found.update(dict.fromkeys(actor for actor in step.cast if actor not in runners))
     named = [the(actor) for actor in found]
-    return naming.listed(named if len(named) <= NAMED else [named[0], f"{len(named) - 1} more"])
+    told = naming.listed(named if len(named) <= NAMED else [named[0], f"{len(named) - 1} more"])
+    return told, tuple(named)
 
 
 def _what(run: Run) -> str:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from jackstay.diagnostics.records import Diagnostic, Event, Label, Problem, Severity
+from jackstay.diagnostics.records import Diagnostic, Label, Problem, Severity
 from jackstay.rules.records import Rule
 from jackstay.rules.story import acting, event, finding
 from jackstay.rules.time._chain import added_up, clock, length
+from jackstay.source.record import replaced
 
 RULE = Rule(
     "fallback-past-limit", Severity.ERROR, "A fallback begun as late as the plan may call it ends past the limit."
@@ -22,7 +23,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
     events = [event(1, call, f"at {clock(facts['begins'])} the fallback {fallback.name} begins")]
     for one in added_up(facts["chain"], "begins"):
         if one.text != "begins":
-            events.append(Event(len(events) + 1, one.actor, one.text, one.leaves, one.at))
+            events.append(replaced(one, number=len(events) + 1))
     return finding(
         RULE,
         f"The fallback {fallback.name} ends {length(facts['late'])} past the limit of {limit}, the reserve used up.",

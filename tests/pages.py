@@ -4,6 +4,8 @@ r"""Pages that are tests: Markdown whose fenced blocks are plan files.
     item crate : bag, on porch   # finds: unknown-name "porch"
     ```
 
+Beside plans a project may have its settings (``toml file=jackstay.toml``) and a baseline (``json file=baseline.json``).
+
 Every heading starts a new small project, made of the blocks under it; blocks before the first ``## `` heading belong to
 every project of the page (a block of the same name replaces one). ``# finds: RULE "text"`` at the end of a line says
 that this line has a finding of RULE whose message contains the text (the text may be left out); alone on a line it
@@ -31,7 +33,7 @@ from jackstay.diagnostics.edits import apply_edits
 from jackstay.diagnostics.records import Diagnostic, Severity
 
 TODAY = datetime.date(2026, 1, 1)
-_FENCE = re.compile(r"^```stay\s+file=(\S+\.stay)((?:\s+\S+)*)\s*$")
+_FENCE = re.compile(r"^```(?:stay|toml|json)\s+file=(\S+\.stay|jackstay\.toml|baseline\.json)((?:\s+\S+)*)\s*$")
 _FINDS = re.compile(r'\s*#\s*finds:\s*([a-z][a-z0-9-]*)(?:\s+"([^"]*)")?')
 _REPEAT = re.compile(r"\{\{(.*?)\*(\d+)\}\}")
 _ESCAPE = re.compile(r"\\(t|r|\\|x[0-9a-fA-F]{2})")
@@ -144,12 +146,22 @@ def projects(page: str) -> list[Project]:
 
 def findings(project: Project, folder: Path) -> list[Diagnostic]:
     """Every finding of a project written into an empty folder; a finding that two plans share counts once."""
+    from jackstay.commands.checking import checked, gather
     from jackstay.pipeline import check
 
     for name, body in project.files.items():
         path = folder / name
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(body)
+    if "jackstay.toml" in project.files or "baseline.json" in project.files:
+        plans = plans_in(folder)
+        outcome = gather((plan, checked(plan, project.today, top=folder)) for plan in plans)
+        if "baseline.json" in project.files:
+            from jackstay.commands.known import read_baseline, without_baseline
+
+            file = str(folder / "baseline.json")
+            without_baseline(outcome, file, read_baseline(file), folder, True)
+        return outcome.seen_from(folder).findings
     found: dict[tuple[object, ...], Diagnostic] = {}
     for plan in plans_in(folder):
         for finding in check(plan, project.today).diagnostics:

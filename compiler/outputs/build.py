@@ -221,6 +221,12 @@ def _luck(job: Job) -> Made:
     return {"luck.txt": luck(job.checked.world, job.views, job.frame)}
 
 
+def _forms(job: Job) -> Made:
+    from jackstay.outputs.forms import forms
+
+    return forms(job.checked.world, job.views, job.frame)
+
+
 def _end(job: Job) -> Made:
     from jackstay.outputs.ending import ending
 
@@ -241,5 +247,6 @@ PARTS: dict[str, Part] = {
     "holds": Part(("who-holds-what-*.svg",), _holds),
     "luck": Part(("luck.txt",), _luck),
     "end": Part(("end.txt",), _end),
+    "forms": Part(("form-*",), _forms),
     "calendar": Part(("timeline.ics",), _calendar),
 }

@@ -63,7 +63,7 @@ def _events(view: View, name: str, begins: Begins, frame: Frame, stamp: str) -> 
         words.append("it takes at least so long: a step has no duration")
     head = f"{view.number} {excursion.title}"
     where = source_place(excursion.decl)
-    yield from _event(name, head, "excursion", words, where, begins, Fraction(0), times.makespan, frame, stamp)
+    yield from _event(name, head, frame.said.excursion, words, where, begins, Fraction(0), times.makespan, frame, stamp)
     for task in excursion.tasks:
         mine = steps.get(id(task), [])
         if mine:
@@ -82,7 +82,7 @@ def _task(
     words = [
         labels([actor for actor in view.own if any(actor in step.cast for step in steps)]),
         f"{task.rank} task of {view.excursion.title}",
-        f"{clock(start, vague)} to {clock(end, vague)} on the excursion's clock",
+        f"{clock(start, vague)} to {clock(end, vague)} on the {frame.said.excursion}'s clock",
         f"slack {minutes(slack)}" if slack else "no slack",
     ]
     if not set(indices).isdisjoint(times.critical):

@@ -11,6 +11,7 @@ from jackstay.outputs.deck_records import Card, Row
 from jackstay.outputs.deck_rows import Numbers, answers_of, beside_row, remark_row, under_rows, wait_row
 from jackstay.outputs.views import View
 from jackstay.outputs.wording import caller, entry_text, labels, source_place, speaks, spoken, where_to
+from jackstay.outputs.words import said
 
 OPEN = (
     "Your own steps have a box. Ways, and tools to draw, are not worked out here: they hang on where everyone is when "
@@ -73,7 +74,7 @@ def _condition(task: Task, guard: Guard, view: View, actor: Thing | None, cards:
 
 
 def _part(view: View) -> str:
-    return f"Excursion {view.number}, {view.excursion.title}"
+    return f"{said(view.world).heading} {view.number}, {view.excursion.title}"
 
 
 def _rows(task: Task, actor: Thing | None, cards: Numbers) -> Iterator[Row]:

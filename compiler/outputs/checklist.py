@@ -28,15 +28,15 @@ def checklist(deck: Deck, frame: Frame) -> str:
     lines = frame.head(title + (f", run by {deck.runs}" if deck.runs else ""))
     lines += wrap(ALL_TO_READ if everybody else HOW_TO_READ)
     for part in deck.parts:
-        lines += ["", "", *part_head(part)]
+        lines += ["", "", *part_head(part, frame)]
         lines += [part.lost] if part.lost else _part(part, everybody)
     for card in deck.aside:
         lines += ["", "", *_aside(card, everybody)]
     return "\n".join([*lines, *frame.foot()]) + "\n"
 
 
-def part_head(part: Part) -> list[str]:
-    lines = heading(f"Excursion {part.number} of {part.of}: {part.title} [{part.name}]", part.source, "=")
+def part_head(part: Part, frame: Frame) -> list[str]:
+    lines = heading(f"{frame.said.heading} {part.number} of {part.of}: {part.title} [{part.name}]", part.source, "=")
     lines += wrap(part.time)
     return [*lines, f"Your part: {part.role}."] if part.role else lines
 

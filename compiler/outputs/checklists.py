@@ -48,7 +48,7 @@ def checklists(
         told = chapters(world, views)
         made["pack.txt"] = lists(told, frame).encode("utf-8")
         made["pack.html"] = list_page(told, frame).encode("utf-8")
-        printed.append(("pack", on_paper(told)))
+        printed.append(("pack", on_paper(told, frame.said)))
     for paper in papers:
         files = sheets([sheet for _, sheet in printed], frame, paper)
         made.update((f"{name}-{paper}.pdf", file) for (name, _), file in zip(printed, files, strict=True))

@@ -95,8 +95,8 @@ class _Excursion:
     def _sheet(self, name: str, window: str, number: int, of: int, legend: Sequence[tuple[Sign, str]]) -> Sheet:
         excursion = self.view.excursion
         about = (
-            f"Excursion {self.view.number} of {self.of}{', ' + window if window else ''}, if everything takes its "
-            f"usual time. {frame_of_time(excursion)}"
+            f"{self.frame.said.heading} {self.view.number} of {self.of}{', ' + window if window else ''}, "
+            f"if everything takes its usual time. {frame_of_time(excursion)}"
         )
         return Sheet(name, self.frame, f"Crew timeline: {excursion.title}", about, legend, number, of)
 
@@ -190,7 +190,13 @@ class _Excursion:
         svg, y, gutter = sheet.svg, sheet.top, sheet.left
         if plan.tasks is not None:
             overview = Overview(self.view, self.times, self.ends, self.left, self.right)
-            y = overview.draw(svg, gutter, y, (plan.start, plan.end) if of > 1 else None)
+            y = overview.draw(
+                svg,
+                gutter,
+                y,
+                (plan.start, plan.end) if of > 1 else None,
+                self.frame.said.excursion,
+            )
             y = draw_ruler(svg, plan.window, self.axis, gutter, y)
             y = plan.tasks.draw(svg, gutter, y)
             y = self._lanes(sheet, plan, y)

@@ -21,6 +21,7 @@ from jackstay.outputs.sheet import Sheet, Sign, badge_legend
 from jackstay.outputs.svg import Svg, way
 from jackstay.outputs.views import NOT_WORKED_OUT, View, is_idle
 from jackstay.outputs.wording import source_place
+from jackstay.outputs.words import said
 
 GUTTER = 118.0
 EDGE = 8.0
@@ -74,7 +75,7 @@ def campaign(
 ) -> dict[str, str]:
     """File name without its ending -> text."""
     legend = _legend(styles, views)
-    blank = Sheet("timeline-campaign", frame, "The campaign", ABOUT, legend, 10, 10)
+    blank = Sheet("timeline-campaign", frame, "The campaign", frame.said.put(ABOUT), legend, 10, 10)
     left, right = MARGIN + GUTTER, A3_WIDTH - MARGIN - EDGE
     latest = Fraction(0)
     spreads: dict[int, Ends | None] = {}
@@ -102,7 +103,7 @@ def campaign(
     names += [free_name(f"timeline-campaign-{number}", taken) for number in range(2, len(sheets) + 1)]
     made: dict[str, str] = {}
     for number, (name, (chosen, key)) in enumerate(zip(names, sheets, strict=True), start=1):
-        sheet = Sheet(name, frame, "The campaign", ABOUT, legend, number, len(sheets))
+        sheet = Sheet(name, frame, "The campaign", frame.said.put(ABOUT), legend, number, len(sheets))
         y = sheet.top
         for row in chosen:
             _draw(sheet, row, styles, key, y, len(views))
@@ -147,10 +148,11 @@ def _outside_lines(world: World, views: list[View], view: View) -> list[str]:
         for text in [text for text, until in so.items() if until == one.excursion.name]:
             so.pop(text)
         so.update((state.test.text, state.until) for state in one.excursion.left_so)
+    outside = said(view.world).outside
     groups: dict[str, list[str]] = {}
     for thing, until in kept.items():
         groups.setdefault(_until(until, names), []).append(thing.title)
-    words = [f"stays outside {until}: {', '.join(things)}" for until, things in groups.items()]
+    words = [f"stays {outside} {until}: {', '.join(things)}" for until, things in groups.items()]
     if so:
         words.append("left so: " + "; ".join(f"{text} ({_until(until, names)})" for text, until in so.items()))
     room = A3_WIDTH - 2 * MARGIN - GUTTER - EDGE - 14
@@ -189,7 +191,7 @@ def _key_of(rows: list[Row], numbers: Numbers) -> Key:
 def _keyed(row: Row, task: Task, key: Key) -> str:
     when = clock(min(block.start for _, blocks in row.lanes for block in blocks if block.task is task))
     data = {"data-task": task.name, "data-place": source_place(task.decl)}
-    words = f"excursion {row.view.number}: {task_words(task)[0]} · {data['data-place']}"
+    words = f"{said(row.view.world).excursion} {row.view.number}: {task_words(task)[0]} · {data['data-place']}"
     return str(key.number("task", _task_index(row.view, task), when, "", words, data))
 
 
@@ -205,12 +207,14 @@ def _draw(sheet: Sheet, row: Row, styles: dict[Thing, ActorStyle], key: Key, y: 
     excursion = view.excursion
     title = f"{view.number}  {excursion.title}"
     data = {"data-excursion": excursion.name, "data-place": source_place(excursion.decl)}
-    with svg.group("excursion", f"Excursion {view.number} of {of}: {excursion.title}", data=data):
+    with svg.group("excursion", f"{sheet.frame.said.heading} {view.number} of {of}: {excursion.title}", data=data):
         if row.overview is None or view.times is None:
             svg.text(sheet.left, y + 20, title, STRONG, "f-ink", True, width=GUTTER - 10)
             svg.text(sheet.left + GUTTER, y + 20, NOT_WORKED_OUT, TEXT, "f-loud", True)
             return
-        row.overview.draw(svg, sheet.left, y, None, wrap_text(title, STRONG, GUTTER - 12, 3, True))
+        row.overview.draw(
+            svg, sheet.left, y, None, sheet.frame.said.excursion, wrap_text(title, STRONG, GUTTER - 12, 3, True)
+        )
         y += OVERVIEW
         for actor, blocks in row.lanes:
             style = styles[actor]
@@ -228,7 +232,7 @@ def _draw(sheet: Sheet, row: Row, styles: dict[Thing, ActorStyle], key: Key, y: 
             y += LANE
         if row.outside:
             high = len(row.outside) * SMALL * LEAD + 5
-            with svg.box("outside", "what stays outside then"):
+            with svg.box("outside", sheet.frame.said.put("what stays outside then")):
                 svg.path(_hung(row.overview.left, y + 2, row.overview.right, high), "f-wash s-soft", 0.7)
                 svg.lines(row.overview.left + 10, y + 11, row.outside, SMALL, "f-ink")
             svg.text(sheet.left, y + 11, "then, until the next", SMALL, "f-soft", width=GUTTER - 8)

@@ -101,12 +101,15 @@ class Overview:
         gutter: float,
         y: float,
         window: tuple[Fraction, Fraction] | None,
-        name: Sequence[str] = ("the whole", "excursion"),
+        word: str,
+        name: Sequence[str] = (),
     ) -> float:
-        """window: the stretch that this sheet shows; None: all of it. name: what stands beside it, in lines."""
+        """window: the stretch that this sheet shows; None: all of it. word: what an excursion is called. name: what
+        stands beside it, in lines."""
         times = self.times
         base = y + 24
-        with svg.group("overview", "The whole excursion against its limit"):
+        name = name or ("the whole", word)
+        with svg.group("overview", f"The whole {word} against its limit"):
             svg.lines(gutter, base - 2 - 4 * (len(name) > 2), name, STRONG, "f-ink", True)
             self._marks(svg, y, base)
             if self.limit is not None and self.touched < self.limit:

@@ -6,6 +6,7 @@ from jackstay.model.records import Thing
 from jackstay.outputs.crewline_clock import diamond
 from jackstay.outputs.crewline_draw import draw_tie, pole
 from jackstay.outputs.crewline_strips import Stocks
+from jackstay.outputs.figures import marked
 from jackstay.outputs.look import SMALL, ActorStyle
 from jackstay.outputs.order_graph import company, handed_over
 from jackstay.outputs.order_signs import RANK_DASH
@@ -60,7 +61,9 @@ def legend_of(view: View, times: Times, styles: dict[Thing, ActorStyle], stocks:
     if view.excursion.limit is not None:
         found.append((_limit, "reserve and limit"))
     if stocks.courses:
-        found.append((_reserve, "a supply, from full down to its reserve"))
+        doubtful = [one.supply.name for some in stocks.courses.values() for one in some if marked(one.supply.origin)]
+        also = f" (unverified: {', '.join(dict.fromkeys(doubtful))})" if doubtful else ""
+        found.append((_reserve, f"a supply, from full down to its reserve{also}"))
     if stocks.homes:
         found.append((_home, "way home: needed, under what is left"))
     return found

@@ -14,6 +14,7 @@ from jackstay.flow.records import Step
 from jackstay.model.records import Holding, Thing, World
 from jackstay.outputs.situation import bearers, holdings, is_inside, line_ends, states
 from jackstay.outputs.views import View
+from jackstay.outputs.words import said
 from jackstay.timing.formulas import location_in
 
 Hangs = tuple[tuple[Holding, ...], Thing | None, Thing | None]  # attachments, a line's two ends
@@ -155,7 +156,7 @@ def groups(found: dict[Thing, list[list[Stay]]]) -> list[Group]:
             lines.append(item)
             continue
         stay = next(stay for section in found[item] for stay in section if stay.step is not None)
-        by_task.setdefault(f"First moved in excursion {stay.view.number}", []).append(item)
+        by_task.setdefault(f"First moved in {said(stay.view.world).excursion} {stay.view.number}", []).append(item)
     made += [Group(title, things) for title, things in by_task.items()]
     if lines:
         made.append(Group("Lines, by their two ends", lines))

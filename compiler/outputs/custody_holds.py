@@ -54,7 +54,7 @@ def who_holds_what(world: World, views: list[View], frame: Frame) -> dict[str, s
     styles = actor_styles(views, world.things)
     parts: list[tuple[View, list[Column], int, int, list[Lane]]] = []
     legend = _legend(styles)
-    blank = Sheet("who", frame, "Who holds what", ABOUT, legend)
+    blank = Sheet("who", frame, "Who holds what", frame.said.put(ABOUT), legend)
     high = blank.bottom - blank.top - 46
     for view in views:
         if view.times is None:
@@ -70,8 +70,8 @@ def who_holds_what(world: World, views: list[View], frame: Frame) -> dict[str, s
     made: dict[str, str] = {}
     for number, (view, shown, first, count, lanes) in enumerate(parts, start=1):
         name = f"who-holds-what-{number}"
-        title = f"Who holds what · excursion {view.number}: {view.excursion.title}"
-        sheet = Sheet(name, frame, title, ABOUT, legend, number, len(parts))
+        title = f"Who holds what · {frame.said.excursion} {view.number}: {view.excursion.title}"
+        sheet = Sheet(name, frame, title, frame.said.put(ABOUT), legend, number, len(parts))
         made[f"{name}.svg"] = _draw(sheet, view, shown, lanes, styles, first, count)
     return made
 

@@ -13,6 +13,7 @@ from jackstay.outputs.lettering import fold, text_width, wrap_text
 from jackstay.outputs.look import LEAD, SMALL, TEXT
 from jackstay.outputs.situation import is_inside
 from jackstay.outputs.wording import label, labels, source_place, step_text
+from jackstay.outputs.words import said
 
 NAME = 112.0  # the column of names
 POST, STUB, TAG, END, GAP = 46.0, 84.0, 92.0, 12.0, 5.0  # least widths
@@ -174,7 +175,8 @@ def why_words(stay: Stay, whole: bool = False) -> str:
 
 
 def inside_words(stay: Stay) -> str:
-    inside = {True: "inside", False: "outside", None: "nowhere"}[inside_first(stay)]
+    words = said(stay.view.world)
+    inside = {True: words.inside, False: words.outside, None: "nowhere"}[inside_first(stay)]
     return f"{stay.view.number} {inside}"
 
 

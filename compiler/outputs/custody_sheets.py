@@ -45,6 +45,7 @@ from jackstay.outputs.look import A3_WIDTH, MARGIN, SMALL, STRONG, TEXT, ActorSt
 from jackstay.outputs.sheet import Sheet, Sign, badge_legend
 from jackstay.outputs.svg import Svg, way
 from jackstay.outputs.views import View
+from jackstay.outputs.words import Said
 
 ROWS = 12  # things on a sheet
 HEADING = 13.0
@@ -63,7 +64,7 @@ def custody(world: World, views: list[View], frame: Frame) -> dict[str, str]:
     made: dict[str, str] = {}
     for number, rows in enumerate(plans, start=1):
         name = f"custody-{number}"
-        sheet = Sheet(name, frame, TITLE, ABOUT, _legend(styles), number, len(plans))
+        sheet = Sheet(name, frame, TITLE, frame.said.put(ABOUT), _legend(styles, frame.said), number, len(plans))
         made[f"{name}.svg"] = _Drawing(sheet, views, rows, styles, found).text()
     return made
 
@@ -71,7 +72,9 @@ def custody(world: World, views: list[View], frame: Frame) -> dict[str, str]:
 def planned(world: World, views: list[View], frame: Frame) -> tuple[Chains, list[list[Row]]]:
     """Everything's stays, and the rows of each sheet."""
     found = chains(world, views)
-    blank = Sheet("custody", frame, TITLE, ABOUT, _legend(actor_styles(views, world.things)))
+    blank = Sheet(
+        "custody", frame, TITLE, frame.said.put(ABOUT), _legend(actor_styles(views, world.things), frame.said)
+    )
     return found, plan_sheets(found, blank.bottom - blank.top - _heads_height(views))
 
 
@@ -209,7 +212,7 @@ class _Drawing:
 
     def _stub(self, cell: Cell, stay: Stay, y: float) -> None:
         svg = self.svg
-        label = f"{stay.thing.title}, excursion {inside_words(stay)}: {holder_words(stay)}"
+        label = f"{stay.thing.title}, {self.sheet.frame.said.excursion} {inside_words(stay)}: {holder_words(stay)}"
         with svg.box("stub", label, tip=f"{label}; {place_words(stay)}", data={"data-thing": stay.thing.name}):
             svg.rect(cell.x + 2, y + 2, cell.width - 2, cell_height(cell) - 2, "f-wash")
             svg.text(cell.x + 9, y + SMALL + 4, inside_words(stay), SMALL, "f-ink", True, width=cell.width - 9)
@@ -262,8 +265,9 @@ class _Drawing:
         with svg.group("lane", f"{content.title} in {row.thing.title}", data={"data-thing": content.name}):
             svg.text(self.sheet.left + 7, y + 5.5, f"with {content.title}", SMALL, "f-soft", width=NAME - 12)
             if len(row.lines) > 1:
+                word = self.sheet.frame.said.excursion
                 told = [
-                    f"excursion {view.number}: {period_words(self.found[content][at], row.thing)}"
+                    f"{word} {view.number}: {period_words(self.found[content][at], row.thing)}"
                     for at, view in enumerate(self.views)
                     if period_words(self.found[content][at], row.thing)
                 ]
@@ -300,7 +304,7 @@ def container_sign(svg: Svg, x: float, y: float) -> None:
     svg.path(way([(x - 1.5, y - 2.4), (x - 1.5, y - 4), (x + 1.5, y - 4), (x + 1.5, y - 2.4)]), "n s-ink", 0.9)
 
 
-def _legend(styles: dict[Thing, ActorStyle]) -> list[tuple[Sign, str]]:
+def _legend(styles: dict[Thing, ActorStyle], words: Said) -> list[tuple[Sign, str]]:
     def pair(svg: Svg, x: float, y: float) -> None:
         for n, style in enumerate(list(styles.values())[:2]):
             svg.line(x - 13, y + 1 - 2.4 * n, x + 13, y + 1 - 2.4 * n, f"l{style.hue}", 2, style.dash)
@@ -331,7 +335,7 @@ def _legend(styles: dict[Thing, ActorStyle]) -> list[tuple[Sign, str]]:
         *signs,
         (there_and_back, "taken for one step and put back"),
         (thin, "travels in the thing above (gap: out of it)"),
-        (post("f-ink s-ink"), "an excursion begins: inside then"),
-        (post("f-paper s-ink"), "outside then"),
+        (post("f-ink s-ink"), words.put("an excursion begins: inside then")),
+        (post("f-paper s-ink"), words.put("outside then")),
         (inserted, "inserted, not written"),
     ]

@@ -20,7 +20,7 @@ def page(deck: Deck, heading: str, how: str, frame: Frame) -> str:
     shapes = {letter: shape for letter, shape, _ in deck.crew}
     body: list[str] = []
     for part in deck.parts:
-        body += _part(part, shapes)
+        body += _part(part, shapes, frame.said.heading)
     for at, card in enumerate(deck.aside):
         if at == 0 or deck.aside[at - 1].part != card.part:
             body.append(f"<h2>Only when called: {_(card.part)}</h2>")
@@ -57,10 +57,10 @@ def _(text: str) -> str:
     return escape(text, quote=True)
 
 
-def _part(part: Part, shapes: dict[str, str]) -> Iterator[str]:
+def _part(part: Part, shapes: dict[str, str], word: str) -> Iterator[str]:
     yield f'<section class="part" aria-labelledby="part-{part.number}"><h2 id="part-{part.number}">{_(part.title)}</h2>'
     role = f" · your part: <b>{_(part.role)}</b>" if part.role else ""
-    yield f'<p class="plan">Excursion {part.number} of {part.of} · {_(part.name)} · {_(part.source)}{role}</p>'
+    yield f'<p class="plan">{_(word)} {part.number} of {part.of} · {_(part.name)} · {_(part.source)}{role}</p>'
     yield f"<p>{_(part.time)}</p>"
     if part.lost:
         yield f'<p class="loud">{_(part.lost)}</p>'

@@ -45,5 +45,6 @@ def _data(deck: Deck, heading: str, how: str, frame: Frame, paper: str) -> dict[
         "tally": frame.tally,
         "warning": frame.warning,
         "safety": list(frame.safety),
+        "word": frame.said.heading,
     }
     return {"deck": plain(deck) | {"heading": heading}, "frame": told, "paper": paper, "how": how}

@@ -296,7 +296,7 @@ TEMPLATE = r"""
 }
 #for (at, part) in deck.parts.enumerate() {
   if at > 0 { pagebreak(weak: true) }
-  [#metadata("Excursion " + str(part.number) + ", " + part.title) <part>]
+  [#metadata(data.frame.word + " " + str(part.number) + ", " + part.title) <part>]
   part-head(part)
   if part.lost != "" { text(weight: "bold", part.lost) }
   for card in part.cards { card-of(card) }

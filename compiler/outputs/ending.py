@@ -13,6 +13,7 @@ from jackstay.outputs.paper import heading, wrap
 from jackstay.outputs.situation import describe, is_inside, line_ends
 from jackstay.outputs.views import NOT_WORKED_OUT, View
 from jackstay.outputs.wording import label, value_text
+from jackstay.outputs.words import said
 from jackstay.timing.formulas import property_in
 
 
@@ -48,7 +49,7 @@ def moved(world: World, view: View) -> list[Thing]:
 
 def ending(world: World, views: list[View], frame: Frame) -> str:
     """end.txt"""
-    lines = frame.head("Configuration at the end of each excursion")
+    lines = frame.head(frame.said.put("Configuration at the end of each excursion"))
     for view in views:
         lines += ["", *excursion_head(view, len(views))]
         lines += [NOT_WORKED_OUT] if view.times is None else _excursion(world, view)
@@ -91,7 +92,7 @@ def _excursion(world: World, view: View) -> list[str]:
         return rows
 
     lines = _list(
-        "Items outside",
+        said(world).put("Items outside"),
         things(lambda state, x: x.sort == "item" and not x.kind.ends and is_inside(state, x) is False),
     )
     lines += _list("Line ends", things(lambda state, x: x.kind.ends and line_ends(state, x) != (None, None)))

@@ -26,19 +26,20 @@ Found = list[tuple[ExcursionFlow, Forecast | None]]
 def as_text(checked: Any, found: Found, samples: int, seed: int) -> str:
     frame = frame_of(checked, unchecked=False)
     lines = frame.head("Forecast")
-    lines += wrap(
+    about = (
         f"{samples} runs of each excursion, seed {seed}: every step's length is drawn from its three numbers, and each "
         "step starts as early as order, clock and light allow. Lengths given by one number do not vary. Nobody gives "
         "up, drops work or takes a fallback. Times are h:mm from the excursion's start, a begun minute counted whole."
     )
+    lines += wrap(frame.said.put(about))
     for number, (flow, one) in enumerate(found, start=1):
-        title = f"Excursion {number} of {len(found)}: {flow.excursion.title} [{flow.excursion.name}]"
+        title = f"{frame.said.heading} {number} of {len(found)}: {flow.excursion.title} [{flow.excursion.name}]"
         lines += ["", *heading(title, source_place(flow.excursion.decl), "=")]
-        lines += [NOT_WORKED_OUT] if one is None else _excursion(one)
+        lines += [NOT_WORKED_OUT] if one is None else _excursion(one, frame.said.excursion)
     return "\n".join([*lines, *frame.foot()]) + "\n"
 
 
-def _excursion(one: Forecast) -> list[str]:
+def _excursion(one: Forecast, word: str) -> list[str]:
     lines = [*wrap(_said_in_common(one))]
     if not one.uncertain:
         lines += wrap(
@@ -46,7 +47,7 @@ def _excursion(one: Forecast) -> list[str]:
             "Give a length as [12 min, 9 to 20] where it may vary."
         )
     lines += _not_covered(one)
-    lines += ["", *columns(_ends(one), range(1, 4))]
+    lines += ["", *columns(_ends(one, word), range(1, 4))]
     if one.uncertain:
         lines += _why_sooner(one)
     lines += _bounds(one)
@@ -92,12 +93,12 @@ def _not_covered(one: Forecast) -> list[str]:
 # --- the end ---------------------------------------------------------------------------------------------------------
 
 
-def _ends(one: Forecast) -> list[list[str]]:
+def _ends(one: Forecast, word: str) -> list[list[str]]:
     both = one.together is not one.alone
     names = ["as written", "each for itself"] if both else ["each for itself"]
     answers = [one.together, one.alone] if both else [one.alone]
     classic = one.pert
-    table = [["the excursion", *names, *([""] if not both else []), "classic PERT"]]
+    table = [[f"the {word}", *names, *([""] if not both else []), "classic PERT"]]
 
     def line(name: str, cells: list[str], last: str) -> None:
         table.append([name, *cells, *([""] if not both else []), last])

@@ -10,7 +10,9 @@ from typing import Any
 
 from jackstay.diagnostics.records import Severity
 from jackstay.model.records import World
+from jackstay.outputs.figures import in_words, unverified
 from jackstay.outputs.paper import pair, rule, wrap
+from jackstay.outputs.words import PLAIN, Said, said
 
 LOUD = "UNCHECKED"
 
@@ -25,6 +27,9 @@ class Frame:
     findings: tuple[tuple[str, int], ...]
     unchecked: bool
     clocks: str
+    figures: str = ""  # those that nobody has verified
+    own: tuple[str, ...] = ()  # what the vocabularies add to the safety words
+    said: Said = PLAIN
 
     @property
     def warning(self) -> str:
@@ -60,7 +65,10 @@ class Frame:
             "Planning aid, not certified; never the only control. It checks what is written down, so a plan without "
             "findings is not thereby safe.",
             "Licensed and qualified people, makers' limits and local rules come first, the stricter one of them. Usual "
-            "durations are illustrations. Review and rehearse; check again after every edit.",
+            "durations are illustrations. Review and rehearse; check again after every edit. It measures nothing, "
+            "watches nobody and permits nothing: instruments, whoever watches, and whoever signs do.",
+            *self.own,
+            *((self.figures,) if self.figures else ()),
             self.clocks,
         )
 
@@ -70,7 +78,12 @@ def frame_of(checked: Any, unchecked: bool) -> Frame:
     world: World = checked.world
     counted = Counter(diagnostic.severity for diagnostic in checked.diagnostics)
     findings = tuple((severity.value, counted[severity]) for severity in Severity if counted[severity])
-    return Frame(world.title, identity(source_texts(checked)), findings, unchecked, _clocks(world))
+    flow = checked.flow if hasattr(checked, "flow") else None
+    figures = in_words(unverified(world, flow.excursions if flow is not None else ()))
+    own = tuple(world.words.get("safety", "").splitlines())
+    return Frame(
+        world.title, identity(source_texts(checked)), findings, unchecked, _clocks(world), figures, own, said(world)
+    )
 
 
 def identity(texts: Iterable[tuple[str, str]]) -> str:

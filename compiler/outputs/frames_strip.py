@@ -20,6 +20,7 @@ from jackstay.outputs.situation import at_home
 from jackstay.outputs.svg import Svg, num, way
 from jackstay.outputs.views import View
 from jackstay.outputs.wording import source_place, spoken
+from jackstay.outputs.words import Said
 
 BOX, GAP = 84.0, 13.0  # least width of a place; between frames
 LINE = SMALL * LEAD + 0.4
@@ -86,13 +87,13 @@ def frames(world: World, views: list[View], frame: Frame) -> dict[str, str]:
         if strip is None:
             continue
         name = _file_name(views, view)
-        title = f"Who and what is where · excursion {view.number}: {view.excursion.title}"
-        legend = _legend(styles)
-        blank = Sheet(name, frame, title, ABOUT, legend)
+        title = f"Who and what is where · {frame.said.excursion} {view.number}: {view.excursion.title}"
+        legend = _legend(styles, frame.said)
+        blank = Sheet(name, frame, title, frame.said.put(ABOUT), legend)
         pages = _pages(strip, blank.bottom - blank.top)
         for number, rows in enumerate(pages, start=1):
             part = name if number == 1 else f"{name}-sheet-{number}"
-            sheet = Sheet(part, frame, title, ABOUT, legend, number, len(pages))
+            sheet = Sheet(part, frame, title, frame.said.put(ABOUT), legend, number, len(pages))
             made[f"{part}.svg"] = _draw(sheet, world, strip, rows, styles)
     return made
 
@@ -286,12 +287,17 @@ class _Frame:
         """Ways as lines between posts, with their lengths."""
         svg = self.svg
         taken: list[Spot] = []
+        boxes = [
+            (self.x + box.x - 1, self.y + box.y, self.x + box.right, self.y + box.bottom)
+            for box in self.layout.boxes.values()
+        ]
         shown = [path for path in self.world.paths if path.a in self.layout.boxes and path.b in self.layout.boxes]
         for path in shown:
             points = self._shift(self.layout.way(path.a, path.b))
             svg.path(way(points), "n s-soft", 1.2)
-            spot = _label_spot(points, path.length.text)
-            if spot is not None and not any(_meet(spot, other) for other in taken):
+            spots = _label_spots(points, path.length.text)
+            spot = next((one for one in spots if not any(_meet(one, other) for other in (*boxes, *taken))), None)
+            if spot is not None:
                 taken.append(spot)
                 svg.text(spot[0], spot[3] - 1.4, path.length.text, SMALL, "f-soft")
 
@@ -383,29 +389,30 @@ class _Frame:
 Spot = tuple[float, float, float, float]
 
 
-def _label_spot(points: list[Point], words: str) -> Spot | None:
-    """Where a way's length fits beside its line: (left, top, right, bottom)."""
+def _label_spots(points: list[Point], words: str) -> list[Spot]:
+    """Where a way's length fits beside its line, best first: (left, top, right, bottom). Beside the longest stretch;
+    over a level one, then under it; in its middle, then nearer its ends."""
     wide = text_width(words, SMALL)
-    best: tuple[float, Spot] | None = None
+    found: list[tuple[float, Spot]] = []
     for (x1, y1), (x2, y2) in pairwise(points):
         if abs(y1 - y2) < 0.1 and abs(x1 - x2) >= wide + 1:
-            x = (x1 + x2 - wide) / 2
-            spot, long = (x, y1 - 1 - SMALL, x + wide, y1 - 1), abs(x1 - x2)
+            room, left = abs(x1 - x2) - wide, min(x1, x2)
+            for top in (y1 - 1 - SMALL, y1 + 1.4):
+                found += [
+                    (abs(x1 - x2), (left + room * part, top, left + room * part + wide, top + SMALL))
+                    for part in (0.5, 0.25, 0.75)
+                ]
         elif abs(x1 - x2) < 0.1 and abs(y1 - y2) >= SMALL + 4:
             y = max(y1, y2) - 2.5
-            spot, long = (x1 + 3, y - SMALL, x1 + 3 + wide, y + 1.4), abs(y1 - y2)
-        else:
-            continue
-        if best is None or long > best[0]:
-            best = (long, spot)
-    return best[1] if best is not None else None
+            found.append((abs(y1 - y2), (x1 + 3, y - SMALL, x1 + 3 + wide, y + 1.4)))
+    return [spot for _, spot in sorted(found, key=lambda one: -one[0])]
 
 
 def _meet(a: Spot, b: Spot) -> bool:
     return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
 
 
-def _legend(styles: dict[Thing, ActorStyle]) -> list[tuple[Sign, str]]:
+def _legend(styles: dict[Thing, ActorStyle], words: Said) -> list[tuple[Sign, str]]:
     def path(svg: Svg, x: float, y: float) -> None:
         svg.line(x - 13, y, x + 13, y, "s-soft", 1.2)
 
@@ -425,7 +432,11 @@ def _legend(styles: dict[Thing, ActorStyle]) -> list[tuple[Sign, str]]:
         return lambda svg, x, y: svg.circle(x, y, 1.8, cls, 0.7)
 
     signs: list[tuple[Sign, str]] = [*badge_legend(styles)]
-    signs += [(place, "place outside"), (home, "place inside (shaded)"), (path, "path and its length")]
+    signs += [
+        (place, words.put("place outside")),
+        (home, words.put("place inside (shaded)")),
+        (path, "path and its length"),
+    ]
     if styles:
         signs.append((moved, "way taken since the frame before"))
     return [

@@ -6,13 +6,16 @@ from jackstay.model.records import Excursion
 from jackstay.outputs.paper import heading, wrap
 from jackstay.outputs.views import View
 from jackstay.outputs.wording import source_place
+from jackstay.outputs.words import said
 
 
 def excursion_head(view: View, of: int) -> list[str]:
     """The title line of an excursion, and what its clock, limit and light are."""
     excursion = view.excursion
     lines = heading(
-        f"Excursion {view.number} of {of}: {excursion.title} [{excursion.name}]", source_place(excursion.decl), "="
+        f"{said(view.world).heading} {view.number} of {of}: {excursion.title} [{excursion.name}]",
+        source_place(excursion.decl),
+        "=",
     )
     lines += wrap(frame_of_time(excursion))
     return lines

@@ -11,20 +11,26 @@ from jackstay.model.records import Carry, Thing, World
 from jackstay.outputs.clock import clock
 from jackstay.outputs.deck_carry import tools_of
 from jackstay.outputs.ending import moved
+from jackstay.outputs.figures import marked
 from jackstay.outputs.frame import Frame
 from jackstay.outputs.heads import excursion_head, frame_of_time
 from jackstay.outputs.lists_closed import closed, used, used_inside
 from jackstay.outputs.packing import Passage, passages
 from jackstay.outputs.paper import heading, wrap
 from jackstay.outputs.situation import contents, describe, is_inside, states
+from jackstay.outputs.supplies import three_digits
 from jackstay.outputs.views import NOT_WORKED_OUT, View
 from jackstay.outputs.wording import label, labels, number, source_place, step_text, value_text
+from jackstay.outputs.words import Said, said
 from jackstay.timing.formulas import property_in
 
-ABOUT = (
-    "What goes out, on whom and in what; what the plan uses inside; what comes in and what stays out. All of it is "
-    "read off the steps, and the lists of what goes out are checked once more as a start of their own."
-)
+
+def about(words: Said) -> str:
+    return (
+        f"What {words.goes_out}, on whom and in what; what the plan uses {words.inside}; what {words.comes_in} and "
+        f"what {words.stays_out}. All of it is read off the steps, and the lists of what {words.goes_out} are checked "
+        "once more as a start of their own."
+    )
 
 
 class Item(NamedTuple):
@@ -76,7 +82,9 @@ def chapters(world: World, views: list[View]) -> list[Chapter]:
 
 def lists(made: list[Chapter], frame: Frame) -> str:
     """pack.txt"""
-    lines = [*frame.head("Lists: what goes out, what it is used for, what comes in"), *wrap(ABOUT)]
+    words = frame.said
+    head = f"Lists: what {words.goes_out}, what it is used for, what {words.comes_in}"
+    lines = [*frame.head(head), *wrap(about(words))]
     for chapter in made:
         lines += ["", "", *excursion_head(chapter.view, chapter.of)]
         lines += [chapter.lost] if chapter.lost else []
@@ -91,33 +99,39 @@ def lists(made: list[Chapter], frame: Frame) -> str:
 
 
 def _sections(world: World, view: View) -> Iterator[Section]:
+    words = said(world)
     out, back = passages(world, view)
     yield from _pack(view, out, {passage.item for passage in back})
     inside = used_inside(world, view, [passage.item for passage in out])
     start = view.flow.start
     verdict = closed(world, view, [*(passage.item for passage in out), *inside])
     yield Section(
-        "Used inside, stays inside",
+        words.put("Used inside, stays inside"),
         tuple(Item(f"{label(thing)} - {describe(start, thing)}", box=True) for thing in inside),
-        verdict.words,
+        words.put(verdict.words) if not verdict.missing else verdict.words,
         bool(verdict.missing),
     )
     needed = used(world, view)
     home = {passage.item for passage in back}
     idle = [Item(label(one.item)) for one in out if one.item in home and one.item not in needed]
     if idle:
-        yield Section("Goes out and comes in, and no step uses it", tuple(idle))
+        yield Section(f"{_capital(words.goes_out)} and {words.comes_in}, and no step uses it", tuple(idle))
     yield Section("Tools, task by task", tuple(_tools(view)))
     yield Section("Greatest load", tuple(_loads(world, view)))
-    yield Section("Comes in", tuple(_back(view, back)))
-    yield Section("Stays out", tuple(_stays(world, view)))
+    yield Section(_capital(words.comes_in), tuple(_back(view, back)))
+    yield Section(_capital(words.stays_out), tuple(_stays(world, view)))
     yield Section("In and on each thing at the end", tuple(_contents(world, view)))
     yield Section("Otherwise than at the start", tuple(_difference(world, view)))
 
 
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
 def _pack(view: View, out: list[Passage], back: set[Thing]) -> Iterator[Section]:
+    words = said(view.world)
     if not out:
-        yield Section("Goes out", ())
+        yield Section(_capital(words.goes_out), ())
     leaving = {passage.item: passage for passage in out}
     carriers: dict[Thing | None, list[Passage]] = {}
     for passage in out:
@@ -128,7 +142,8 @@ def _pack(view: View, out: list[Passage], back: set[Thing]) -> Iterator[Section]
         for passage in carriers[carrier]:
             if not any(held.holder in leaving for held in passage.held):
                 items += _with_content(view, passage, leaving, back, 0)
-        yield Section(f"Goes out on {label(carrier) if carrier is not None else 'nobody'}", tuple(items))
+        on = label(carrier) if carrier is not None else "nobody"
+        yield Section(f"{_capital(words.goes_out)} on {on}", tuple(items))
 
 
 def _with_content(
@@ -136,7 +151,8 @@ def _with_content(
 ) -> Iterator[Item]:
     how = ", ".join(f"by {held.manner}" for held in passage.held if held.manner and depth == 0)
     how = how if passage.held else "by an end of it"
-    fate = "comes back in" if passage.item in back else f"stays out: {describe(view.flow.end, passage.item)}"
+    words = said(view.world)
+    fate = words.comes_back if passage.item in back else f"{words.stays_out}: {describe(view.flow.end, passage.item)}"
     until = _until(view, passage.item) if passage.item not in back else ""
     yield Item(f"{label(passage.item)}{f' ({how})' if how else ''} - {fate}{until}", depth, True)
     for other in leaving.values():
@@ -152,7 +168,7 @@ def _until(view: View, item: Thing) -> str:
 def _back(view: View, back: list[Passage]) -> Iterator[Item]:
     for passage in back:
         who = f"with {label(passage.carrier)}" if passage.carrier is not None else "on nobody"
-        again = "" if is_inside(view.flow.start, passage.item) else "was outside before; "
+        again = "" if is_inside(view.flow.start, passage.item) else f"was {said(view.world).outside} before; "
         yield Item(f"{label(passage.item)} - {again}{who}; then {describe(view.flow.end, passage.item)}", box=True)
 
 
@@ -230,7 +246,8 @@ def _loads(world: World, view: View) -> Iterator[Item]:
                 when = (
                     f"from {clock(view.times.end[at.index], view.times.end_open[at.index])} on, after: {step_text(at)}"
                 )
-            words = f"{label(actor)}, {carry.prop}: {_amount(carry, load)} of at most {carry.limit.text}, {when}"
+            limit = carry.limit.text + marked(carry.origin)
+            words = f"{label(actor)}, {carry.prop}: {_amount(carry, load)} of at most {limit}, {when}"
             yield Item(words, source=source_place(at.entry.at) if at is not None else "")
 
 
@@ -253,7 +270,7 @@ def _amount(carry: Carry, value: Fraction) -> str:
     """In the unit that the bound is written in, where it has one."""
     words = carry.limit.text.split()
     if len(words) == 2 and carry.limit.value:
-        return f"{float(value / carry.limit.value * Fraction(words[0])):.3g} {words[1]}"
+        return f"{three_digits(value / carry.limit.value * Fraction(words[0]))} {words[1]}"
     return number(value)
 
 

@@ -7,7 +7,8 @@ from html import escape
 from jackstay.outputs.deck_html import whole
 from jackstay.outputs.deck_records import Card, Deck, Part, Row
 from jackstay.outputs.frame import Frame
-from jackstay.outputs.lists import ABOUT, Chapter, Item, Section
+from jackstay.outputs.lists import Chapter, Item, Section, about
+from jackstay.outputs.words import PLAIN, Said
 
 HEADING = "Lists"
 
@@ -18,14 +19,14 @@ def list_page(made: list[Chapter], frame: Frame) -> str:
     for chapter in made:
         id = f"part-{chapter.number}"
         body.append(f'<section class="part" aria-labelledby="{id}"><h2 id="{id}">{escape(chapter.title)}</h2>')
-        place = f"Excursion {chapter.number} of {chapter.of} · {chapter.name} · {chapter.source}"
+        place = f"{frame.said.heading} {chapter.number} of {chapter.of} · {chapter.name} · {chapter.source}"
         body.append(f'<p class="plan">{escape(place)}</p><p>{escape(chapter.time)}</p>')
         if chapter.lost:
             body.append(f'<p class="loud">{escape(chapter.lost)}</p>')
         for at, section in enumerate(chapter.sections):
             body += _section(section, f"s{chapter.number}-{at}")
         body.append("</section>")
-    return whole(HEADING, HEADING, f'<p class="how">{escape(ABOUT)}</p>', body, frame)
+    return whole(HEADING, HEADING, f'<p class="how">{escape(about(frame.said))}</p>', body, frame)
 
 
 def _section(section: Section, id: str) -> list[str]:
@@ -46,7 +47,7 @@ def _item(item: Item, id: str) -> str:
     return f'<li class="deep{min(item.depth, 3)}">{words}{at}</li>'
 
 
-def on_paper(made: list[Chapter]) -> tuple[Deck, str, str]:
+def on_paper(made: list[Chapter], words: Said = PLAIN) -> tuple[Deck, str, str]:
     """The same model as a checklist's, each section a card: deck, heading, how to read it."""
     parts = tuple(
         Part(
@@ -62,7 +63,7 @@ def on_paper(made: list[Chapter]) -> tuple[Deck, str, str]:
         )
         for one in made
     )
-    return Deck("pack", HEADING, "", "", "", parts), HEADING, ABOUT
+    return Deck("pack", HEADING, "", "", "", parts), HEADING, about(words)
 
 
 def _card(section: Section, number: str) -> Card:

@@ -58,7 +58,7 @@ def luck(world: World, views: list[View], frame: Frame) -> str:
     """The page."""
     lines = frame.head("Luck of the clock")
     for words in MEANS:
-        lines += [*wrap(words), ""]
+        lines += [*wrap(frame.said.put(words)), ""]
     for view in views:
         lines += [*excursion_head(view, len(views)), ""]
         lines += [NOT_WORKED_OUT] if view.times is None else _excursion(world, view, view.times)

@@ -96,7 +96,7 @@ class _Series:
 
     def sheet(self, frame: Frame, file: str, number: int = 1, of: int = 1) -> Sheet:
         width = A3_HEIGHT if self.upright else A3_WIDTH
-        return Sheet(file, frame, self.title, self.about, self.legend, number, of, width)
+        return Sheet(file, frame, self.title, frame.said.put(self.about), self.legend, number, of, width)
 
     def room(self, frame: Frame) -> Room:
         blank = self.sheet(frame, "blank", 88, 88)

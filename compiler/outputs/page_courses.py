@@ -95,5 +95,5 @@ def courses_data(world: World, view: View) -> dict[str, Any]:
     return {
         "supplies": supplies,
         "home": [{"w": actor.index, "rows": found} for actor, found in rows.items()],
-        "told": [*supply_lines(world, view.flow, times), *summaries(account)],
+        "told": [*supply_lines(world, view.flow, times), *summaries(world, account)],
     }

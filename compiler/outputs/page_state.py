@@ -17,6 +17,7 @@ from jackstay.outputs.page_words import Files, Words, plain, says
 from jackstay.outputs.situation import at_home, describe, is_inside, line_ends
 from jackstay.outputs.views import View
 from jackstay.outputs.wording import label, source_place, value_text
+from jackstay.outputs.words import said
 from jackstay.timing.formulas import location_in
 
 
@@ -118,7 +119,7 @@ def end_data(world: World, view: View, files: Files) -> list[list[Any]]:
     told = [
         ["Not as it normally is", [_odd(odd, excursion) for odd in not_normal(world, end)]],
         ["Crew and machines", [where(x) for x in world.things if x.sort == "actor"]],
-        ["Items outside", outside],
+        [said(world).put("Items outside"), outside],
         ["Line ends", lines],
         [
             "Moved since the start",

@@ -9,6 +9,7 @@ from typing import Any
 from jackstay.flow.records import ExcursionFlow
 from jackstay.model.records import Measure, World
 from jackstay.outputs.clock import bare, clock
+from jackstay.outputs.figures import marked
 from jackstay.outputs.wording import label
 from jackstay.timing.records import Times
 from jackstay.timing.supplies import Course, supplies_of
@@ -19,7 +20,8 @@ ZERO = Fraction(0)
 def supply_lines(world: World, flow: ExcursionFlow, times: Times) -> Iterator[str]:
     """One for each supply: ``Wren, oxygen: 0.37 kg of 0.55 kg left at 3:54; the reserve of 0.04 kg is not touched.``"""
     for course in supplies_of(world, flow, times).courses:
-        yield f"{label(course.actor)}, {course.supply.name}: {_told(course)}."
+        name = f"{course.supply.name}{marked(course.supply.origin)}"
+        yield f"{label(course.actor)}, {name}: {_told(course)}."
 
 
 def _told(course: Course) -> str:
@@ -46,8 +48,13 @@ def amount(like: Measure, value: Fraction) -> str:
     """In the unit that the supply is written in, three digits; where that has no one unit, as a share."""
     words = like.text.split()
     if len(words) == 2 and like.value:
-        return f"{float(value / like.value * Fraction(words[0])):.3g} {words[1]}"
-    return f"{float(value / like.value * 100):.3g} %" if like.value else "nothing"
+        return f"{three_digits(value / like.value * Fraction(words[0]))} {words[1]}"
+    return f"{three_digits(value / like.value * 100)} %" if like.value else "nothing"
+
+
+def three_digits(value: Fraction) -> str:
+    """``0.37``, ``1520``: three digits count, and no power of ten is written."""
+    return f"{float(value):.3g}" if abs(value) < 999.5 else str(round(float(f"{float(value):.3g}")))
 
 
 def supply_data(world: World, flow: ExcursionFlow, times: Times | None) -> list[dict[str, Any]]:

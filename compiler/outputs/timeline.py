@@ -26,6 +26,7 @@ from jackstay.outputs.wording import (
     step_text,
     who_does,
 )
+from jackstay.outputs.words import said
 from jackstay.timing.records import Times
 
 INDENT = " " * 29
@@ -34,12 +35,13 @@ INDENT = " " * 29
 def timeline(views: list[View], frame: Frame) -> str:
     """timeline.txt"""
     lines = frame.head("Nominal timeline")
-    lines += wrap(LEGEND)
-    lines += wrap(
+    lines += wrap(frame.said.put(LEGEND))
+    about_marks = (
         "'>' marks what the plan does not write and the compiler inserted: the way to a heading's place, a tool "
         "drawn for a step and put back after it. The second time is the latest start that moves neither the end of the "
         "excursion nor a `by` or `within` that is kept; '*' and no second time: it cannot start later."
     )
+    lines += wrap(frame.said.put(about_marks))
     for view in views:
         lines += ["", *excursion_head(view, len(views))]
         lines += [NOT_WORKED_OUT] if view.times is None else _excursion(view, view.times)
@@ -95,7 +97,7 @@ def _totals(view: View, times: Times) -> list[str]:
             ]
         )
     whole = total(times.makespan, times.makespan_open)
-    return [*columns(table, range(1, 8)), *wrap(f"The whole excursion: {whole}.", "  ")]
+    return [*columns(table, range(1, 8)), *wrap(f"The whole {said(view.world).excursion}: {whole}.", "  ")]
 
 
 def _load(busy: Fraction, whole: Fraction) -> str:

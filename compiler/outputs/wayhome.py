@@ -14,6 +14,7 @@ from jackstay.outputs.home_account import home_account
 from jackstay.outputs.paper import heading, wrap
 from jackstay.outputs.views import NOT_WORKED_OUT, View
 from jackstay.outputs.wording import label, number, sentence, source_place, step_text
+from jackstay.outputs.words import said
 from jackstay.timing.home import Row, Tally, WayHome
 from jackstay.timing.home_left import Left
 from jackstay.timing.home_records import At, Line, Moment, Number, Stretch, Stuck
@@ -61,20 +62,20 @@ class _Group:
 def home_lines(view: View, times: Times) -> Iterator[str]:
     """For the timeline, one line for each who goes out: ``Way home, Wren: at most 19 min, at 1:50; least margin
     …``."""
-    yield from summaries(home_account(view, times)[0])
+    yield from summaries(view.world, home_account(view, times)[0])
 
 
-def summaries(account: WayHome) -> Iterator[str]:
+def summaries(world: World, account: WayHome) -> Iterator[str]:
     """The same from an account that is made already."""
     for tally in account.tallies.values():
-        yield f"Way home, {label(tally.actor)}: {'; '.join(_summary(tally, account))}."
+        yield f"Way home, {label(tally.actor)}: {'; '.join(_summary(tally, account, said(world).outside))}."
 
 
 def wayhome(views: list[View], frame: Frame) -> str:
     """way-home.txt"""
     lines = frame.head("The way home")
     for words in LEGEND:
-        lines += wrap(words)
+        lines += wrap(frame.said.put(words))
     for view in views:
         lines += ["", *excursion_head(view, len(views))]
         lines += [NOT_WORKED_OUT] if view.times is None else _excursion(view, view.times)
@@ -95,10 +96,13 @@ def _excursion(view: View, times: Times) -> list[str]:
     for row in rows:
         see(row)
     if not account.tallies:
-        return ["", *wrap("Nobody goes outside and comes in again: there is no way home to follow.")]
+        return [
+            "",
+            *wrap(said(view.world).put("Nobody goes outside and comes in again: there is no way home to follow.")),
+        ]
     lines = [""]
     for tally in account.tallies.values():
-        for number_, text in enumerate(_summary(tally, account)):
+        for number_, text in enumerate(_summary(tally, account, said(view.world).outside)):
             lines += wrap(f"{label(tally.actor) + ': ' if not number_ else ''}{text}.", "  " if not number_ else "    ")
     if account.horizon is not None:
         lines += wrap(
@@ -119,10 +123,10 @@ def _group(groups: dict[Thing, list[_Group]], actor: Thing, step: Step | None, s
     return own[-1]
 
 
-def _summary(tally: Tally, account: WayHome) -> list[str]:
+def _summary(tally: Tally, account: WayHome, outside: str) -> list[str]:
     if tally.first_out is None or tally.last_out is None or tally.turn_back is None:
         return ["not followed"]
-    found = [f"outside from {_clock(tally.first_out)} to {_clock(tally.last_out)}"]
+    found = [f"{outside} from {_clock(tally.first_out)} to {_clock(tally.last_out)}"]
     if tally.longest:
         found.append(f"the way home takes {_minutes(tally.longest)} at most")
     tightest = tally.tightest

@@ -24,15 +24,24 @@ MAY = {
     "model": _BASE | {"syntax"},
     "flow": _MODEL,
     "timing": _MODEL | {"flow"},
+    # Words are judged by the lists and the texts alone: what happens in the plan changes nothing about how it is put.
+    "wording": _BASE | {"model"},
     "rules": _JUDGED,
     "policy": _JUDGED | {"rules"},
-    "pipeline": _JUDGED | {"rules", "policy"},
+    "pipeline": _JUDGED | {"rules", "policy", "wording"},
+    # What a check found, kept for the next one: it is made of the stages, and gives back what they gave. Nothing that a
+    # single check is made of knows of it; the pipeline and the stages offer it a place (`Stages`, `Ways`, `Clockwork`).
+    "keeping": _JUDGED | {"rules", "policy", "pipeline"},
     "report": _BASE | {"rules"},
     "outputs": _JUDGED | {"pipeline"},
     "formatting": _BASE | {"syntax"},
-    "comparing": _MODEL | {"flow"},
-    "commands": _JUDGED | {"rules", "policy", "pipeline", "report", "outputs", "formatting", "comparing", "editor"},
-    "editor": _JUDGED | {"rules", "policy", "pipeline", "report", "formatting"},
+    # A comparison is told in the words of the outputs, of what they print, so it is made from what they read: times and the
+    # views, lists and pictures of the outputs. Of the rules it asks one thing: which family a finding is of, and so
+    # whether it was looked for at all on a side that could not be followed to the end.
+    "comparing": _JUDGED | {"outputs", "rules"},
+    "commands": _JUDGED
+    | {"rules", "policy", "pipeline", "keeping", "report", "outputs", "formatting", "comparing", "editor"},
+    "editor": _JUDGED | {"rules", "policy", "pipeline", "keeping", "report", "formatting"},
     "__main__": {"commands"},
     "__init__": set(),
 }

@@ -5,12 +5,13 @@ from __future__ import annotations
 from fractions import Fraction
 from functools import cache
 from itertools import pairwise
+from xml.etree.ElementTree import Element
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from outputs.geometry import NS, Area, check, struck
-from outputs.plans import PLANS, frame, plan, views
+from outputs.plans import OTHERS, PLANS, frame, plan, views
 from outputs.small_plan import crane, pier
 
 from jackstay.outputs.frame import frame_of
@@ -160,11 +161,23 @@ def test_no_way_runs_into_what_stands_below_the_places(name: str) -> None:
             assert not [way for way in ways if way.bottom > row.top and way.top < row.bottom]
 
 
-def test_every_path_of_the_demo_shows_its_length() -> None:
-    for svg in strips("demo").values():
+@pytest.mark.parametrize("name", ["demo", *OTHERS])
+def test_every_path_shows_its_length(name: str) -> None:
+    """Beside the places, not behind one of them."""
+    for svg in strips(name).values():
         drawing = check(svg)
-        lengths = [one.text for one in drawing.words if one.text.endswith(" m")]
-        assert len(lengths) == len(plan("demo").world.paths) * len(drawing.groups("frame"))
+        lengths = [one for one in drawing.words if one.text.endswith(" m")]
+        assert len(lengths) == len(plan(name).world.paths) * len(drawing.groups("frame"))
+        places = [read_area(group) for group in drawing.groups("place")]
+        assert places
+        assert not [one.text for one in lengths for place in places if one.area.meets(place)]
+
+
+def read_area(group: Element) -> Area:
+    """Of a group's first rectangle."""
+    rect = next(group.iter(f"{NS}rect"))
+    left, top, wide, high = (float(rect.get(key, "nan")) for key in ("x", "y", "width", "height"))
+    return Area(left, top, left + wide, top + high)
 
 
 def test_the_same_plan_gives_the_same_bytes() -> None:

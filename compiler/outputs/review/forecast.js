@@ -6,12 +6,12 @@ view({
       box.append(el('h2', { class: 'post' }, 'No forecast in this page'), note(P.unchecked ? 'A plan that has not passed its check is not forecast: its order and times are not to be relied on.' : 'It takes a moment, so it is made only when asked for: jackstay build PLAN -o DIR --forecast'));
       const varying = P.excursions.map((_, at) => excursion(at)).filter((x) => !x.not);
       if (varying.length) box.append(note('What can be said without it: how many steps may take longer than usual, and by how much if all of them on the critical chain did.'), el('table', { class: 'grid' },
-        el('thead', {}, el('tr', {}, ['excursion', 'usual end', 'steps with a spread', 'chain at its longest'].map((one) => el('th', { scope: 'col' }, one)))),
+        el('thead', {}, el('tr', {}, [P.said[0], 'usual end', 'steps with a spread', 'chain at its longest'].map((one) => el('th', { scope: 'col' }, one)))),
         el('tbody', {}, varying.map((x) => el('tr', {}, el('th', { scope: 'row' }, x.t), el('td', {}, clock(x.clock.end, x.clock.open)), el('td', {}, String(x.steps.filter((step) => step.tr).length)),
           el('td', {}, `+${minutes(x.steps.reduce((sum, step) => sum + (step.c && step.tr ? step.tr[1] - step.d : 0), 0))}`))))));
       return;
     }
-    box.append(el('p', { class: 'about' }, `${P.forecast.samples} runs of each excursion, seed ${P.forecast.seed}. Every step’s length is drawn from its three numbers; nobody gives up, drops work or takes a fallback.`));
+    box.append(el('p', { class: 'about' }, `${P.forecast.samples} runs of each ${P.said[0]}, seed ${P.forecast.seed}. Every step’s length is drawn from its three numbers; nobody gives up, drops work or takes a fallback.`));
     P.forecast.excursions.forEach((one, at) => box.append(outlook(one, excursion(at))));
     mark(box);
   },
@@ -44,7 +44,7 @@ function outlook(one, x) {
   if (!one.uncertain) made.append(note('Nothing is uncertain: no length is given by three numbers, so every run ends alike.'));
   for (const open of one.not_decided) made.append(note(`Not decided: ${open.what.replaceAll('-', ' ')}, ${open.step} (${open.source})`));
   made.append(el('div', { class: 'fc' }, el('div', { class: 'fc-row fc-head' }, el('span', { class: 'fc-name' }, 'over by'), el('span', { class: 'fc-track' }), el('span', { class: 'fc-nums' }, '1 in 10 · half · 9 in 10')),
-    spread('the excursion', end, 'all'), Object.entries(said.actors).map(([name, s]) => spread((P.things.find((thing) => thing.n === name) || { t: name }).t, s)), Object.entries(said.tasks).map(([name, s]) => spread((x.tasks.find((task) => task.n === name) || { t: name }).t, s))));
+    spread(`the ${P.said[0]}`, end, 'all'), Object.entries(said.actors).map(([name, s]) => spread((P.things.find((thing) => thing.n === name) || { t: name }).t, s)), Object.entries(said.tasks).map(([name, s]) => spread((x.tasks.find((task) => task.n === name) || { t: name }).t, s))));
   const stakes = one.steps.map((step, i) => [step, i]).filter(([step]) => step.stake > 0).sort((a, b) => b[0].stake - a[0].stake || a[1] - b[1]).slice(0, 8);
   if (stakes.length) made.append(el('h3', {}, 'Worth rehearsing first'), el('ul', { class: 'plain' }, stakes.map(([step, i]) => el('li', { class: 'stake' }, stepButton(x, i), el('span', { class: 'soft' }, `${minutes(step.stake)} at stake; the end hangs on it in ${chance(step.critical)} of the runs`)))));
   if (one.get_aheads) made.append(el('h3', {}, 'Get-aheads: which of them fit'), el('ul', { class: 'plain' }, one.get_aheads.each.map((extra) => el('li', {}, `${(x.tasks.find((task) => task.n === extra.task) || { t: extra.task }).t}: fits ${chance(extra.fits)}`, el('span', { class: 'soft' }, extra.any_time ? ' at any time' : extra.begin_by === null ? ', never so sure' : `, begun by ${clock(extra.begin_by)}`)))));

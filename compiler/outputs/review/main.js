@@ -55,7 +55,7 @@ function makeClock() {
     choose({ t: next === undefined ? (by > 0 ? here().length : 0) : next });
   };
   byId('traveller').append(
-    el('div', { class: 'excursions', role: 'group', 'aria-label': 'Excursion' }, P.excursions.map((x, at) => el('button', { type: 'button', data: { x: at }, title: x.t, on: { click: () => choose({ x: at }) } }, el('span', { class: 'no' }, String(at + 1)), el('span', { class: 'ex-title' }, x.t)))),
+    el('div', { class: 'excursions', role: 'group', 'aria-label': P.said[0] }, P.excursions.map((x, at) => el('button', { type: 'button', data: { x: at }, title: x.t, on: { click: () => choose({ x: at }) } }, el('span', { class: 'no' }, String(at + 1)), el('span', { class: 'ex-title' }, x.t)))),
     el('div', { class: 'slide' }, el('button', { type: 'button', class: 'small', id: 'phase-back', 'aria-label': 'To the phase before', on: { click: jump(-1) } }, '‹'),
       el('div', { class: 'slide-line' }, el('div', { class: 'ticks', 'aria-hidden': 'true' }), range), el('button', { type: 'button', class: 'small', id: 'phase-on', 'aria-label': 'To the next phase', on: { click: jump(1) } }, '›'),
       el('output', { for: 'clock', id: 'clock-now' })));

@@ -6,7 +6,7 @@ view({
     if (x.not) { box.append(el('p', { class: 'loud' }, x.not)); return; }
     box.append(el('div', { class: 'bar' },
       el('label', { class: 'check' }, el('input', { type: 'checkbox', on: { change: (event) => { box.all = event.target.checked; this.update(box); } } }), 'also what nobody moves'),
-      el('p', { class: 'key' }, [['p-out', 'outside'], ['p-in', 'inside'], ['p-new', 'just changed hands']].map(([cls, words]) => el('span', {}, el('i', { class: `sign ${cls}` }), words)))));
+      el('p', { class: 'key' }, [['p-out', P.said[3]], ['p-in', P.said[2]], ['p-new', 'just changed hands']].map(([cls, words]) => el('span', {}, el('i', { class: `sign ${cls}` }), words)))));
     const columns = 1 + Math.max(0, ...P.places.cells.map((cell) => cell[1]));
     const cards = new Map();
     const grid = el('div', { class: 'pl-grid', css: { '--columns': columns } });

@@ -1,0 +1,214 @@
+"""What is wrong with how an instruction is put: length, number, voice, mood, order of its clauses."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from jackstay.wording.clauses import commands_after, main_clause, passives
+from jackstay.wording.lexicon import Lexicon, forms
+from jackstay.wording.records import Found
+from jackstay.wording.sentences import Sentence
+
+MOST_TOLD = 20  # words in a sentence that instructs (ASD-STE100)
+MOST_SAID = 25  # in any other (ASD-STE100)
+_SUBJECT = 6  # a modal verb so near the start belongs to the sentence's own subject
+
+
+def too_long(sentence: Sentence, instructs: bool) -> Iterator[Found]:
+    most = MOST_TOLD if instructs else MOST_SAID
+    count = sentence.length()
+    if count > most:
+        yield Found("long-instruction", sentence.text(0, 5) + " …", {"count": count, "most": most})
+
+
+def mood(sentence: Sentence, lexicon: Lexicon, first: bool) -> Iterator[Found]:
+    """``several-instructions``, ``passive-instruction``, ``not-imperative``. first: of its text; a later sentence may
+    tell what somebody does about it."""
+    main = main_clause(sentence, lexicon)
+    if main.command:
+        further = [] if main.negated else commands_after(sentence, lexicon, main)
+        if further:
+            both = [main.verb, *further]
+            yield Found(
+                "several-instructions",
+                " … ".join(sentence.text(i, i + 3) for i in both),
+                {"verbs": [sentence.low[i] for i in both]},
+            )
+        return
+    done = passives(sentence, lexicon, main.start)
+    if done and lexicon.at("duties", sentence.low, main.start) < 2:
+        if len(done) > 1 and any(lexicon.has("joining", word) for word in sentence.low[done[0] : done[1]]):
+            verbs = [sentence.low[i] for i in done]
+            words = " … ".join(sentence.text(i, i + 1) for i in done)
+            yield Found("several-instructions", words, {"verbs": verbs})
+        yield Found("passive-instruction", sentence.text(max(main.start, done[0] - 4), done[0] + 1))
+        return
+    words = _told(sentence, lexicon, main.start, first)
+    if words:
+        yield Found("not-imperative", words)
+
+
+def _told(sentence: Sentence, lexicon: Lexicon, start: int, first: bool) -> str:
+    """The words that show that a sentence tells, and does not command; "" if nothing shows it."""
+    low = sentence.low
+    if start >= len(low):
+        return ""
+    duty = lexicon.first("duties", low, start)
+    if duty is not None and duty[0] - start <= _SUBJECT:
+        return sentence.text(start, duty[0] + duty[1])
+    for i in range(start, min(len(low), start + _SUBJECT)):
+        if any(lexicon.has(name, low[i]) for name in ("conditions", "untils", "relatives", "subordinate")):
+            break
+        if lexicon.has("obliging", low[i]) or (first and lexicon.has("modals", low[i])):
+            return sentence.text(start, i + 1)
+        if low[i] == "to" and start < i < start + 4 and i + 1 < len(low) and lexicon.has("commands", low[i + 1]):
+            return sentence.text(start, i + 2)
+        if first and i > start and _done_by_it(low, i, start, lexicon):
+            return sentence.text(start, i + 1)
+    if start + 1 < len(low) and low[start + 1] == "of" and _nominal(low[start], lexicon):
+        return sentence.text(start, start + 2)
+    return ""
+
+
+def _done_by_it(low: list[str], i: int, start: int, lexicon: Lexicon) -> bool:
+    """``The crew opens the gate``: a subject, and what it does."""
+    if not low[i].endswith("s") or i + 1 >= len(low):
+        return False
+    if not any(lexicon.has("commands", form) for form in forms(low[i])[1:]):
+        return False
+    named = any(lexicon.has(name, low[start]) for name in ("articles", "pronouns")) and i - start >= 1
+    alone = i == start + 1 and not lexicon.has("commands", low[start])
+    return (named or alone) and any(lexicon.has(name, low[i + 1]) for name in ("articles", "pronouns", "prepositions"))
+
+
+def _nominal(word: str, lexicon: Lexicon) -> bool:
+    return not lexicon.has("commands", word) and word.endswith(("ing", "al", "ion", "ment", "ure", "ance"))
+
+
+def buried_condition(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
+    main = main_clause(sentence, lexicon)
+    if not main.command:
+        return
+    low = sentence.low
+    for i in range(main.verb + 1, len(low)):
+        size = lexicon.at("conditions", low, i)
+        if not size or i + size >= len(low) or lexicon.at("vague", low, i):
+            continue
+        if sentence.words[i + size].sort == "mark" or lexicon.has("joining", low[i + size]):
+            continue
+        if size == 1 and low[i] != "in" and lexicon.has("prepositions", low[i + size]):
+            continue  # turn it once to the left
+        sees = lexicon.has("looking", low[main.verb]) and not lexicon.has("calling", low[main.verb])
+        if low[i] == "if" and (sees or any(lexicon.holds("looking", word) for word in low[max(main.verb, i - 3) : i])):
+            continue  # to see if something is so
+        if lexicon.has("limits", low[i - 1]) or lexicon.has("moments", low[i - 1]):
+            continue  # the time when something is so
+        yield Found("buried-condition", sentence.text(i, i + 5))
+        return
+
+
+def choice(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
+    low = sentence.low
+    found = lexicon.first("choices", low)
+    if found is not None:
+        yield Found("choice-in-prose", sentence.text(found[0], found[0] + max(3, found[1])))
+        return
+    main = main_clause(sentence, lexicon)
+    if main.negated or any(lexicon.has("negatives", word) for word in low[main.start :]):
+        return
+    if main.command and lexicon.has("looking", low[main.verb]):
+        return
+    for i in range(max(main.start, main.verb) + 1, len(low) - 1):
+        if any(lexicon.at(name, low, i) for name in ("conditions", "untils", "subordinate", "relatives")):
+            return
+        if low[i] in ("or", "and/or"):
+            if lexicon.has("compared", low[i + 1]):
+                continue
+            if sentence.words[i - 1].sort == sentence.words[i + 1].sort == "number":
+                continue
+            yield Found("choice-in-prose", sentence.text(i - 1, i + 3))
+            return
+
+
+def repeat(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
+    main = main_clause(sentence, lexicon)
+    if not main.command or main.negated:
+        return
+    low = sentence.low
+    if any(lexicon.at("stops", low, i) for i in range(len(low))):
+        return
+    if any(low[i] == "for" and sentence.words[i + 1].sort == "number" for i in range(len(low) - 1)):
+        return
+    for verb in (main.verb, *commands_after(sentence, lexicon, main)):
+        size = lexicon.at("continuing", low, verb)
+        following = low[verb + size] if verb + size < len(low) else ""
+        goes_on = following.endswith("ing") or (following == "to" and lexicon.at("commands", low, verb + size + 1))
+        if lexicon.has("repeating", low[verb]) or (size and goes_on):
+            yield Found("repeat-without-stop", sentence.text(verb, verb + 3))
+            return
+
+
+def timed(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
+    """``Wait 5 min``, ``hold … for 30 s``, with nothing that says from when."""
+    low = sentence.low
+    main = main_clause(sentence, lexicon)
+    verb = low[main.verb] if main.command and not main.negated else ""
+    lasts = lexicon.has("waiting", verb) or lexicon.has("lasting", verb)
+    for i in range(1, len(low) - 1):
+        number = sentence.words[i].sort == "number" or lexicon.has("numbers", low[i]) or low[i] in ("a", "an")
+        if not number or not lexicon.has("times", low[i + 1]):
+            continue
+        if "for" not in low[max(0, i - 3) : i] and (not lasts or lexicon.has("prepositions", low[i - 1])):
+            continue
+        if any(lexicon.at("starts", low, k) for k in range(len(low))):
+            return
+        yield Found("timed-without-start", sentence.text(max(0, i - 1), i + 2))
+        return
+
+
+def negatives(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
+    low = sentence.low
+    found = [i for i in range(len(low)) if lexicon.has("negatives", low[i])]
+    # two prohibitions side by side are two, not one turned round
+    apart = [
+        i for i in found[1:] if lexicon.has("joining", low[i - 1]) or (i > 1 and lexicon.has("joining", low[i - 2]))
+    ]
+    if len(found) - len(apart) > 1:
+        yield Found("several-negatives", " … ".join(sentence.text(i, i + 2) for i in found))
+
+
+def unanswered(every: list[Sentence], lexicon: Lexicon) -> Iterator[Found]:
+    """``Stop and call …`` with nobody who answers, in a text."""
+    for n, sentence in enumerate(every):
+        low = sentence.low
+        if n + 1 < len(every) and _stops(sentence, lexicon) and _calls(every[n + 1], lexicon):
+            rest = [word for other in every[n + 2 :] for word in other.low]
+            if not any(lexicon.holds("answers", word) for word in rest):
+                yield Found("stop-without-answer", f"{sentence.text(0, 3)}. {every[n + 1].text(0, 3)}")
+                return
+        for i, word in enumerate(low):
+            if not lexicon.has("joining", word) or i == 0 or i + 1 >= len(low):
+                continue
+            if not lexicon.has("calling", low[i + 1]):
+                continue
+            if not any(lexicon.has("stopping", before) for before in low[max(0, i - 6) : i]):
+                continue
+            rest = [*low[i + 2 :], *(word for other in every[n + 1 :] for word in other.low)]
+            if not any(lexicon.holds("answers", word) for word in rest):
+                yield Found("stop-without-answer", sentence.text(max(0, i - 2), i + 3))
+                return
+
+
+def _stops(sentence: Sentence, lexicon: Lexicon) -> bool:
+    main = main_clause(sentence, lexicon)
+    return main.command and not main.negated and lexicon.has("stopping", sentence.low[main.verb])
+
+
+def _calls(sentence: Sentence, lexicon: Lexicon) -> bool:
+    main = main_clause(sentence, lexicon)
+    return (
+        main.command
+        and not main.negated
+        and main.verb == main.start
+        and lexicon.has("calling", sentence.low[main.verb])
+    )

@@ -51,7 +51,7 @@ def _fallback(fallback: Fallback, view: View, actor: Thing | None, cards: Number
         f"fallback {fallback.name}",
         (*about, OPEN),
         rows=tuple(_rows(fallback.body, actor, cards)),
-        then=f"Then: {then}." if then else "Then go on with the next step that this card does not replace.",
+        then=f"Then: {then}." if then else "Nothing comes after this card: what it does not replace is not done either.",
         source=source_place(fallback.decl),
         part=_part(view),
     )

@@ -237,7 +237,7 @@ class Steps:
             told.append(f'Holds from {caller(fallback.mark)}\'s "{spoken(fallback.mark)}" on')
         if fallback.instead:
             told.append(f"Instead of: {', '.join(task.title for task in fallback.instead)}")
-        then = f"then {', '.join(task.title for task in fallback.then)}" if fallback.then else "then go on"
+        then = f"then {', '.join(task.title for task in fallback.then)}" if fallback.then else "nothing comes after it"
         rows = stubs(rows)
         rows += [Row("small", words, late=True) for words in told[len(card.callers) :]]
         rows += entry_rows(fallback.body.entries)

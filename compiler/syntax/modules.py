@@ -12,7 +12,6 @@ from jackstay.source.spans import NOWHERE, Span
 from jackstay.syntax.parsing import parse
 from jackstay.syntax.tree import Excursion, File, Starts, Statement, Use
 
-
 Parse = Callable[[SourceFile], tuple[File, list[Problem]]]
 
 

@@ -64,5 +64,5 @@ function fallbackCard(x, card, actor) {
       card.mark ? `Holds from ${card.mark} on. ` : '', card.instead.length ? `Instead of: ${card.instead.join(', ')}. ` : '', 'Ways and tools are not worked out on a card.'),
     el('ol', { class: 'cl' }, card.steps.map(([whose, what, where, at, remarks, cast]) => el('li', { class: 'cl-row' }, remarks.map(([sort, text]) => el('p', { class: `remark ${sort}` }, el('b', {}, sort), ` ${word(text)}`)),
       el('div', { class: 'cl-step' }, el('span', { class: cast.includes(actor) ? 'tick' : 'tick none', 'aria-hidden': 'true' }), el('span', { class: 'cl-what' }, `${word(whose)}: ${word(what)}`), el('span', { class: 'soft' }, ` ${word(where)}`), sourceButton(at))))),
-    el('p', { class: 'about' }, card.then.length ? `Then: ${card.then.join(', ')}.` : 'Then go on with the next step that this card does not replace.'));
+    el('p', { class: 'about' }, card.then.length ? `Then: ${card.then.join(', ')}.` : 'Nothing comes after this card: what it does not replace is not done either.'));
 }

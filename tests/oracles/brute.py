@@ -1,7 +1,7 @@
 """A small reference semantics: every timing of a small plan, tried one by one.
 
 It shares no code with the compiler. A plan is a `Plan` of this module; `writing` makes the text that the compiler
-reads from the same description. The meaning is that of the language reference, section 10:
+reads from the same description. The meaning is that of the language reference, section 12:
 
 - a step runs from a start to an end; starts and ends come in every order that the written order allows;
 - needs hold from the start up to the effects, in a state where whatever another running step writes has no value;

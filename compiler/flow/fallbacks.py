@@ -36,8 +36,9 @@ class Call(NamedTuple):
 
 
 def check_fallbacks(flights: dict[Excursion, Flight], judge: Callable[[Flight, Fallback], list[Problem]]) -> None:
-    """Report ``fallback-may-fail``, ``fallback-never-called`` and ``not-decided`` for every fallback. judge: `check_one`
-    in this campaign."""
+    """Report ``fallback-may-fail``, ``fallback-never-called`` and ``not-decided`` for every fallback.
+
+    judge: `check_one` in this campaign."""
     for excursion, flight in flights.items():
         flow = flight.flow
         if not flow.complete or any(p.rule not in _PLANNED_END for p in flow.problems):

@@ -14,14 +14,17 @@ from jackstay.syntax import tree
 TermsOf = Callable[[tree.Statement], Terms]  # the terms of any statement of a module
 # What lists of words there may be. What each is for stands with the analysis that reads it.
 WORD_LISTS = (
-    "ailments", "answers", "articles", "avoiding", "away", "be", "bodies", "calling", "certain", "choices",
-    "commands", "compared", "comparing", "conditions", "consequences", "continuing", "damage", "duties",
-    "forbidding", "grave", "harms", "hazards", "holding", "injuries", "joining", "labels", "lasting", "leading",
-    "limits", "looking", "loose", "measures", "measuring", "missed", "modals", "moments", "names", "negatives",
-    "nouns", "numbers", "obliging", "owners", "participles", "parts", "people", "possible", "prepositions",
-    "pronouns", "quantities", "relatives", "repeating", "responses", "roughly", "signals", "slight", "spoiling",
-    "starts", "states", "stopping", "stops", "subordinate", "times", "units", "untils", "vague", "verifying",
-    "waiting",
+    "again", "ailments", "answers", "articles", "asides", "asking", "assuring", "avoiding", "away", "be", "bodies",
+    "calling", "certain", "choices", "commands", "compared", "comparing", "conditions", "consequences", "continuing",
+    "counting", "damage", "deadlines", "duties", "echoing", "explaining", "forbidding", "grave", "guarding", "harms",
+    "hazards", "holding", "hourly", "inclusive", "injuries", "inverted", "joining", "keeping", "labels", "lacking",
+    "lasting", "leading", "lessening", "limits", "linking", "looking", "loose", "losing", "means", "measures",
+    "measuring", "missed", "modals", "moments", "names", "negatives", "nouns", "numbers", "obliging", "occurring",
+    "outcomes", "owners", "participles", "particles", "parts", "people", "places", "possessives", "possible",
+    "pouring", "prepositions", "pronouns", "quantities", "rates", "reasons", "relatives", "repeating", "responses",
+    "restricting", "roughly", "signals", "slight", "spoiling", "starts", "states", "stopping", "stops",
+    "subordinate", "sufficing", "tellers", "therefore", "times", "titles", "unable", "units", "untils", "vague",
+    "verifying", "violent", "waiting",
 )  # fmt: skip
 
 

@@ -9,6 +9,7 @@ from jackstay.wording.lexicon import Lexicon
 from jackstay.wording.records import Found
 from jackstay.wording.sentences import Sentence
 
+_SIGNS = ("±", "<", ">", "≤", "≥", ":", "–", "-")
 _SHORT = 4  # a response of so few words may end in a banned one
 
 
@@ -19,41 +20,99 @@ def vague(sentence: Sentence, lexicon: Lexicon, told: bool) -> Iterator[Found]:
     found: list[tuple[int, int]] = []
     for i in range(len(low)):
         size = lexicon.at("vague", low, i) or (told and lexicon.at("loose", low, i))
-        if size and i not in begun:
+        if size and i not in begun and not _names(sentence, i, size, lexicon):
             found.append((i, size))
     inside = {i + k for i, size in found for k in range(size)}
-    limited = "±" in low or any(_limits(low, i, lexicon) for i in range(len(low)) if i not in inside)
+    ranged = any(_ranges(sentence, i, lexicon) for i in range(len(low)))
+    limited = "±" in low or ranged or any(_limits(sentence, i, lexicon) for i in range(len(low)) if i not in inside)
     for i in range(len(low)):
         rough = lexicon.at("roughly", low, i)
-        if rough and i + rough < len(low) and sentence.words[i + rough].sort == "number":
+        if rough and i + rough < len(low) and not limited and _amount(sentence, i + rough, low[i], lexicon):
             yield Found("vague-amount", sentence.text(i, i + rough + 1))
         elif not limited:
             yield from (Found("vague-amount", sentence.text(i, i + size)) for at, size in found if at == i)
 
 
-def _limits(low: list[str], i: int, lexicon: Lexicon) -> bool:
+def _limits(sentence: Sentence, i: int, lexicon: Lexicon) -> bool:
+    low = sentence.low
     size = lexicon.at("limits", low, i)
+    if size == 1 and lexicon.has("places", low[i]):  # from the hook: no limit; within 3 mm: one
+        return any(word.sort == "number" or lexicon.has("numbers", word.low) for word in sentence.words[i + 1 : i + 3])
     return size > 1 or (size == 1 and not lexicon.has("comparing", low[i]))
+
+
+def _ranges(sentence: Sentence, i: int, lexicon: Lexicon) -> bool:
+    """``3.5 m to 4.5 m``, ``3–5``"""
+    words = sentence.words
+    if words[i].low not in ("to", "-", "–") or i == 0 or i + 1 >= len(words) or words[i + 1].sort != "number":
+        return False
+    return words[i - 1].sort == "number" or (i > 1 and words[i - 2].sort == "number")
+
+
+def _amount(sentence: Sentence, i: int, rough: str, lexicon: Lexicon) -> bool:
+    """Whether an amount begins there, after a word that makes it a rough one: 4 m, a metre; not: around 2 posts"""
+    word, low = sentence.words[i], sentence.low
+    following = low[i + 1] if i + 1 < len(low) else ""
+    measured = lexicon.any(("units", "times"), following) and not lexicon.has("prepositions", following)
+    if word.sort == "number":
+        return measured or not lexicon.has("prepositions", rough) or not following
+    return measured and (lexicon.has("articles", word.low) or lexicon.has("numbers", word.low))
+
+
+def _names(sentence: Sentence, i: int, size: int, lexicon: Lexicon) -> bool:
+    """Whether a vague word is no amount there: a switch marked NORMAL, “how many”, “enough to reach the rail”."""
+    words, low = sentence.words, sentence.low
+    capitals = words[i].text.isupper() and not all(word.text.isupper() for word in words if word.sort == "word")
+    quoted = 0 < i and words[i - 1].text in '"“' and i + size < len(words) and words[i + size].text in '"”'
+    counted = i > 0 and lexicon.has("counting", low[i - 1])
+    bounded = lexicon.has("sufficing", low[i]) and any(
+        low[k] == "to" and lexicon.has("commands", low[k + 1]) for k in range(i + 1, len(low) - 1)
+    )
+    return capitals or quoted or counted or bounded
 
 
 def without_unit(sentence: Sentence, lexicon: Lexicon, reading: bool) -> Iterator[Found]:
     words, low = sentence.words, sentence.low
     if reading:
-        if len(words) == 1 and words[0].sort == "number" and ":" not in words[0].text:
-            yield Found("value-without-unit", words[0].text)
+        if _only_numbers(sentence, lexicon):
+            yield Found("value-without-unit", sentence.text())
         return
     main = main_clause(sentence, lexicon)
     verb = low[main.verb] if main.command else ""
     measuring = lexicon.has("measuring", verb)
-    about = measuring or any(lexicon.holds("measures", word) for word in low)
+    poured = lexicon.has("pouring", verb)
+    about = measuring or poured or any(lexicon.holds("measures", word) for word in low)
     if not about:
         return
     for i, word in enumerate(words):
         if word.sort != "number" or ":" in word.text or not _bare(sentence, i, lexicon):
             continue
-        if _measures(sentence, i, lexicon, measuring, verb):
+        if not word.text.strip("0.,"):
+            continue  # zero is the same in every unit
+        if _measures(sentence, i, lexicon, measuring, verb) or (poured and _of_stuff(sentence, i, lexicon)):
             yield Found("value-without-unit", sentence.text(max(0, i - 2), i + 1))
             return
+
+
+def _only_numbers(sentence: Sentence, lexicon: Lexicon) -> bool:
+    """A reading of numbers, what is measured, and what compares them: ``depth 18``, ``between 20 and 24``."""
+    words, low = sentence.words, sentence.low
+    numbers = [i for i, word in enumerate(words) if word.sort == "number"]
+    if not numbers or any(":" in words[i].text for i in numbers):
+        return False
+    compares = len(numbers) > 1 or len(words) == 1
+    i = 0
+    while i < len(words):
+        size = max(lexicon.at(name, low, i) for name in ("limits", "comparing"))
+        if size:
+            compares, i = True, i + size
+            continue
+        if lexicon.any(("quantities", "measures"), low[i]):
+            compares = compares or lexicon.has("quantities", low[i])
+        elif i not in numbers and low[i] not in _SIGNS and not lexicon.has("joining", low[i]):
+            return False
+        i += 1
+    return compares
 
 
 def _bare(sentence: Sentence, i: int, lexicon: Lexicon) -> bool:
@@ -89,6 +148,14 @@ def _measures(sentence: Sentence, i: int, lexicon: Lexicon, measuring: bool, ver
     return measuring and noun_after_article and i + 1 < len(low)
 
 
+def _of_stuff(sentence: Sentence, i: int, lexicon: Lexicon) -> bool:
+    """``90 of water``, not ``3 of the bolts``"""
+    low = sentence.low
+    if i + 2 >= len(low) or low[i + 1] != "of" or lexicon.any(("articles", "pronouns"), low[i + 2]):
+        return False
+    return sentence.words[i + 2].sort == "word" and lexicon.any(("prepositions", "commands"), low[i - 1])
+
+
 def _one_label(sentence: Sentence, i: int) -> bool:
     """``bolt 5``, not ``bolts 5``"""
     return i > 0 and sentence.words[i - 1].sort == "word" and not sentence.low[i - 1].endswith("s")
@@ -104,16 +171,21 @@ def without_range(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
         return
     i = numbers[0]
     has_unit = i + 1 < len(low) and (lexicon.has("units", low[i + 1]) or low[i + 1] in ("%", "°"))
-    scale = i > 0 and lexicon.has("units", low[i - 1])
+    if has_unit and i + 2 < len(low) and lexicon.has("prepositions", low[i + 1]) and lexicon.has("articles", low[i + 2]):
+        has_unit = False  # 4 in the tray
+    scale = i > 0 and lexicon.any(("units", "quantities"), low[i - 1]) and i + 1 == len(low)
     if has_unit or scale or len(words) == 1:
         yield Found("value-without-range", sentence.text(i, i + 2))
 
 
 def empty_response(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
     low = [word.low for word in sentence.words if word.sort != "mark"]
-    if not low:
-        return
+    if not low or sentence.words[0].text in '"“':
+        return  # quoted: it is what somebody answers
     size = lexicon.at("responses", low, 0)
+    for begin in (1, 2):
+        if begin < len(low) - 1 and lexicon.at("responses", low, begin) == len(low) - begin:
+            size = len(low)  # flow as needed
     if size == len(low) or (
         len(low) <= _SHORT and lexicon.has("responses", low[-1]) and not lexicon.has("negatives", low[-2])
     ):

@@ -122,10 +122,10 @@ def is_subject(sentence: Sentence, lexicon: Lexicon, at: int) -> bool:
         if _third_person(low[i], lexicon):
             return any(lexicon.has(name, low[i + 1]) for name in ("articles", "pronouns", "prepositions"))
     if lexicon.has("prepositions", following):
-        for word in low[at + 2 :]:
+        for i, word in enumerate(low[at + 2 :], at + 2):
             if any(lexicon.has(name, word) for name in ("relatives", "conditions", "untils")):
                 return False
-            if lexicon.has("modals", word) or _third_person(word, lexicon):
+            if lexicon.has("modals", word) or lexicon.at("duties", low, i) or _third_person(word, lexicon):
                 return True
     return False
 
@@ -189,6 +189,8 @@ def _has_object(low: list[str], at: int, lexicon: Lexicon) -> bool:
     if lexicon.any(("articles", "pronouns"), following):
         return True
     after = low[at + 2] if at + 2 < len(low) else ""
+    if after[:1].isdigit() and lexicon.has("prepositions", following) and not lexicon.has("nouns", low[at]):
+        return True  # pour in 2 g
     return lexicon.has("particles", following) and (after[:1].isdigit() or lexicon.has("articles", after))
 
 

@@ -147,7 +147,7 @@ def _is_body(low: list[str], i: int, lexicon: Lexicon, exactly: bool = False) ->
     if lexicon.has("bodies", low[i]):
         if not exactly or lexicon.has("people", low[i]) or low[i].endswith("s") or i + 1 >= len(low):
             return True
-        whose = i > 0 and lexicon.has("owners", low[i - 1]) and not lexicon.has("articles", low[i - 1])
+        whose = i > 0 and lexicon.has("possessives", low[i - 1])
         following = low[i + 1]
         return whose or not following.isalpha() or following.endswith("ly") or lexicon.any(_FUNCTION, following)
     if not lexicon.holds("parts", low[i]) or i == 0:

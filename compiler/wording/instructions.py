@@ -21,9 +21,9 @@ def too_long(sentence: Sentence, instructs: bool) -> Iterator[Found]:
         yield Found("long-instruction", sentence.text(0, 5) + " …", {"count": count, "most": most})
 
 
-def mood(sentence: Sentence, lexicon: Lexicon, first: bool) -> Iterator[Found]:
+def mood(sentence: Sentence, lexicon: Lexicon, first: bool, alone: bool) -> Iterator[Found]:
     """``several-instructions``, ``passive-instruction``, ``not-imperative``. first: of its text; a later sentence may
-    tell what somebody does about it."""
+    tell what somebody does about it. alone: the only one."""
     main = main_clause(sentence, lexicon)
     if main.command:
         further = [] if main.negated else commands_after(sentence, lexicon, main)
@@ -43,7 +43,7 @@ def mood(sentence: Sentence, lexicon: Lexicon, first: bool) -> Iterator[Found]:
             yield Found("several-instructions", words, {"verbs": verbs})
         yield Found("passive-instruction", sentence.text(max(main.start, done[0] - 4), done[0] + 1))
         return
-    words = _told(sentence, lexicon, main.start, first)
+    words = _told(sentence, lexicon, main.start, first) or (alone and _stated(sentence, lexicon, main.start))
     if words:
         yield Found("not-imperative", words)
 
@@ -63,11 +63,25 @@ def _told(sentence: Sentence, lexicon: Lexicon, start: int, first: bool) -> str:
             return sentence.text(start, i + 1)
         if low[i] == "to" and start < i < start + 4 and i + 1 < len(low) and lexicon.has("commands", low[i + 1]):
             return sentence.text(start, i + 2)
-        if first and i > start and _done_by_it(low, i, start, lexicon):
+        if first and i > start and (_done_by_it(low, i, start, lexicon) or _done_by_us(low, i, start, lexicon)):
             return sentence.text(start, i + 1)
     if start + 1 < len(low) and low[start + 1] == "of" and _nominal(low[start], lexicon):
         return sentence.text(start, start + 2)
     return ""
+
+
+def _stated(sentence: Sentence, lexicon: Lexicon, start: int) -> str:
+    """Of a text that is nothing but one statement, how it begins: ``Your next task is …``, ``Checking the wires``."""
+    low = sentence.low
+    if start + 1 >= len(low) or any(word.text in ",:;" for word in sentence.words[start:]):
+        return ""
+    if any(lexicon.any(("be", "modals"), word) for word in low[start + 1 :]):
+        is_at = next((i for i in range(start + 1, len(low)) if lexicon.has("be", low[i])), len(low))
+        told = lexicon.any(("articles", "owners"), low[start]) and is_at - start <= _SUBJECT
+        return sentence.text(start, is_at + 1) if told else ""
+    doing = low[start].endswith("ing") and any(lexicon.has("commands", form) for form in forms(low[start])[1:])
+    on_it = lexicon.any(("articles", "pronouns", "prepositions"), low[start + 1])
+    return sentence.text(start, start + 2) if doing and on_it else ""
 
 
 def _done_by_it(low: list[str], i: int, start: int, lexicon: Lexicon) -> bool:
@@ -77,8 +91,15 @@ def _done_by_it(low: list[str], i: int, start: int, lexicon: Lexicon) -> bool:
     if not any(lexicon.has("commands", form) for form in forms(low[i])[1:]):
         return False
     named = any(lexicon.has(name, low[start]) for name in ("articles", "pronouns")) and i - start >= 1
-    alone = i == start + 1 and not lexicon.has("commands", low[start])
+    alone = not lexicon.has("commands", low[start]) and all(lexicon.has("leading", w) for w in low[start + 1 : i])
     return (named or alone) and any(lexicon.has(name, low[i + 1]) for name in ("articles", "pronouns", "prepositions"))
+
+
+def _done_by_us(low: list[str], i: int, start: int, lexicon: Lexicon) -> bool:
+    """``We now turn the key``"""
+    if not lexicon.has("tellers", low[start]) or not lexicon.has("commands", low[i]):
+        return False
+    return all(lexicon.has("leading", word) for word in low[start + 1 : i])
 
 
 def _nominal(word: str, lexicon: Lexicon) -> bool:
@@ -87,19 +108,34 @@ def _nominal(word: str, lexicon: Lexicon) -> bool:
 
 def buried_condition(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
     main = main_clause(sentence, lexicon)
-    if not main.command:
-        return
     low = sentence.low
-    for i in range(main.verb + 1, len(low)):
+    begin = main.verb
+    if not main.command:  # told as a duty: what was to be commanded stands before its last participle
+        done = passives(sentence, lexicon, main.start)
+        if not done:
+            return
+        begin = done[-1]
+    for i in range(begin + 1, len(low)):
         size = lexicon.at("conditions", low, i)
+        turned = lexicon.has("inverted", low[i]) and i + 1 < len(low)
+        if turned and lexicon.any(("articles", "pronouns"), low[i + 1]) and not any(
+            lexicon.any(("relatives", "conditions"), word) for word in low[begin:i]
+        ):  # fmt: skip
+            size = 1  # stop the drill should the shaft jam
         if not size or i + size >= len(low) or lexicon.at("vague", low, i):
             continue
         if sentence.words[i + size].sort == "mark" or lexicon.has("joining", low[i + size]):
             continue
         if size == 1 and low[i] != "in" and lexicon.has("prepositions", low[i + size]):
             continue  # turn it once to the left
-        sees = lexicon.has("looking", low[main.verb]) and not lexicon.has("calling", low[main.verb])
-        if low[i] == "if" and (sees or any(lexicon.holds("looking", word) for word in low[max(main.verb, i - 3) : i])):
+        if any(lexicon.at(name, low, i) > size for name in ("stops", "asides", "vague")) or lexicon.at("asides", low, i):
+            continue
+        if size == 1 and lexicon.has("articles", low[i + 1]) and any(lexicon.has("times", w) for w in low[i + 2 : i + 4]):
+            continue  # once an hour
+        if low[i] == "if" and lexicon.has("asking", low[begin]) and i <= begin + 3:
+            continue  # ask her if it is so
+        sees = lexicon.has("looking", low[begin]) and not lexicon.has("calling", low[begin])
+        if low[i] == "if" and (sees or any(lexicon.holds("looking", word) for word in low[max(begin, i - 3) : i])):
             continue  # to see if something is so
         if lexicon.has("limits", low[i - 1]) or lexicon.has("moments", low[i - 1]):
             continue  # the time when something is so
@@ -107,14 +143,17 @@ def buried_condition(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
         return
 
 
-def choice(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
+def choice(sentence: Sentence, lexicon: Lexicon, first: bool) -> Iterator[Found]:
+    """first: of its text; a later sentence may tell of answers."""
     low = sentence.low
     found = lexicon.first("choices", low)
     if found is not None:
         yield Found("choice-in-prose", sentence.text(found[0], found[0] + max(3, found[1])))
         return
     main = main_clause(sentence, lexicon)
-    if main.negated or any(lexicon.has("negatives", word) for word in low[main.start :]):
+    if main.negated or any(lexicon.any(("negatives", "inclusive"), word) for word in low[main.start :]):
+        return  # remove any dust or oil: all of it
+    if not (main.command or first):
         return
     if main.command and lexicon.has("looking", low[main.verb]):
         return
@@ -124,8 +163,11 @@ def choice(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
         if low[i] in ("or", "and/or"):
             if lexicon.has("compared", low[i + 1]):
                 continue
-            if sentence.words[i - 1].sort == sentence.words[i + 1].sort == "number":
+            around = (sentence.words[i - 1], sentence.words[i + 1])
+            if all(word.sort == "number" or lexicon.has("numbers", word.low) for word in around):
                 continue
+            if any(word.sort == "mark" and word.text != "," for word in around):
+                continue  # "go" or "stay": what somebody says
             yield Found("choice-in-prose", sentence.text(i - 1, i + 3))
             return
 
@@ -135,17 +177,36 @@ def repeat(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
     if not main.command or main.negated:
         return
     low = sentence.low
-    if any(lexicon.at("stops", low, i) for i in range(len(low))):
+    if any(lexicon.at("stops", low, i) and not lexicon.at("again", low, i) for i in range(len(low))):
         return
     if any(low[i] == "for" and sentence.words[i + 1].sort == "number" for i in range(len(low) - 1)):
+        return
+    over = lexicon.first("again", low)
+    if over is not None:
+        yield Found("repeat-without-stop", sentence.text(over[0], over[0] + over[1]))
         return
     for verb in (main.verb, *commands_after(sentence, lexicon, main)):
         size = lexicon.at("continuing", low, verb)
         following = low[verb + size] if verb + size < len(low) else ""
-        goes_on = following.endswith("ing") or (following == "to" and lexicon.at("commands", low, verb + size + 1))
-        if lexicon.has("repeating", low[verb]) or (size and goes_on):
+        goes_on = _gerund(following, lexicon) or (following == "to" and _to_do(low, verb + size + 1, lexicon))
+        again = lexicon.has("repeating", low[verb]) and not (
+            verb + 1 < len(low) and lexicon.has("echoing", low[verb + 1])
+        )
+        if again or (size and goes_on):
             yield Found("repeat-without-stop", sentence.text(verb, verb + 3))
             return
+
+
+def _gerund(word: str, lexicon: Lexicon) -> bool:
+    """``turning``, not ``string`` or ``bearing``"""
+    return word.endswith("ing") and any(lexicon.has("commands", form) for form in forms(word)[1:])
+
+
+def _to_do(low: list[str], i: int, lexicon: Lexicon) -> bool:
+    """``continue to pump``, not ``continue to rack 4``"""
+    if i >= len(low) or not lexicon.has("commands", low[i]):
+        return False
+    return not (lexicon.has("nouns", low[i]) and i + 1 < len(low) and low[i + 1][:1].isdigit())
 
 
 def timed(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
@@ -158,7 +219,14 @@ def timed(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
         number = sentence.words[i].sort == "number" or lexicon.has("numbers", low[i]) or low[i] in ("a", "an")
         if not number or not lexicon.has("times", low[i + 1]):
             continue
-        if "for" not in low[max(0, i - 3) : i] and (not lasts or lexicon.has("prepositions", low[i - 1])):
+        if lexicon.has("rates", low[i - 1]):
+            continue  # every 5 min
+        begin = i - 1
+        while begin > 0 and lexicon.any(("articles", "numbers", "hourly"), low[begin]):
+            begin -= 1
+        lasting = low[begin] == "for" or "for" in low[max(0, i - 3) : i]
+        in_time = main.command and not main.negated and lexicon.has("deadlines", low[i - 1]) and low[i + 2 : i + 3] != ["of"]
+        if not lasting and not in_time and (not lasts or lexicon.has("prepositions", low[i - 1])):
             continue
         if any(lexicon.at("starts", low, k) for k in range(len(low))):
             return
@@ -168,13 +236,28 @@ def timed(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
 
 def negatives(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
     low = sentence.low
-    found = [i for i in range(len(low)) if lexicon.has("negatives", low[i])]
+    forbids = main_clause(sentence, lexicon).negated
+    found = [i for i in range(len(low)) if lexicon.has("negatives", low[i]) and not _no_turn(low, i, forbids, lexicon)]
     # two prohibitions side by side are two, not one turned round
     apart = [
         i for i in found[1:] if lexicon.has("joining", low[i - 1]) or (i > 1 and lexicon.has("joining", low[i - 2]))
+        or (low[i - 1] == "," and not lexicon.at("conditions", low, 0))
     ]
     if len(found) - len(apart) > 1:
         yield Found("several-negatives", " … ".join(sentence.text(i, i + 2) for i in found))
+
+
+def _no_turn(low: list[str], i: int, forbids: bool, lexicon: Lexicon) -> bool:
+    """What looks like a negation and turns nothing round: ``no more than``, ``neither … nor``, a quoted no; and what a
+    prohibition is usually limited with (do not dive without a partner)."""
+    if lexicon.at("limits", low, i) > 1 or (i > 0 and lexicon.at("limits", low, i - 1) > 1):
+        return True
+    if lexicon.has("linking", low[i]) and any(lexicon.has("negatives", word) for word in low[:i]):
+        return True
+    if lexicon.has("lacking", low[i]) and forbids:
+        return True
+    quoted = '"“”'
+    return 0 < i < len(low) - 1 and low[i - 1] in quoted and low[i + 1] in quoted
 
 
 def unanswered(every: list[Sentence], lexicon: Lexicon) -> Iterator[Found]:
@@ -187,7 +270,7 @@ def unanswered(every: list[Sentence], lexicon: Lexicon) -> Iterator[Found]:
                 yield Found("stop-without-answer", f"{sentence.text(0, 3)}. {every[n + 1].text(0, 3)}")
                 return
         for i, word in enumerate(low):
-            if not lexicon.has("joining", word) or i == 0 or i + 1 >= len(low):
+            if not (lexicon.has("joining", word) or word in (",", ";")) or i == 0 or i + 1 >= len(low):
                 continue
             if not lexicon.has("calling", low[i + 1]):
                 continue

@@ -29,9 +29,10 @@ def _judge(kind: str, text: str, lexicon: Lexicon) -> Iterator[Found]:
         yield from judge_notice(kind, text, lexicon)
     if kind == "instruction":
         for sentence in every:
-            yield from instructions.mood(sentence, lexicon, sentence is every[0])
+            first = sentence is every[0]
+            yield from instructions.mood(sentence, lexicon, first, len(every) == 1)
             yield from instructions.buried_condition(sentence, lexicon)
-            yield from instructions.choice(sentence, lexicon)
+            yield from instructions.choice(sentence, lexicon, first)
             yield from instructions.repeat(sentence, lexicon)
             yield from instructions.timed(sentence, lexicon)
         yield from instructions.unanswered(every, lexicon)

@@ -28,23 +28,36 @@ def _reasons(sentence: Sentence, lexicon: Lexicon) -> Iterator[Sentence]:
     words, low = sentence.words, sentence.low
     main = main_clause(sentence, lexicon)
     if not main.command:
-        yield sentence
+        told = _then_told(sentence, lexicon)
+        for part in (slice(None, told), slice(told, None)) if told else (slice(None),):
+            yield Sentence(words[part], low[part])
         return
     start, end = 0, len(low)
-    if main.start > 2 and lexicon.has("reasons", low[0]):
+    leads = lexicon.has("reasons", low[0]) or (lexicon.has("explaining", low[0]) and lexicon.has("subordinate", low[0]))
+    if main.start > 2 and leads:
         yield Sentence(words[1 : main.start - 1], low[1 : main.start - 1])
         start = main.start
     for i in range(main.verb + 1, len(low) - 2):
-        if lexicon.has("reasons", low[i]) and (low[i - 1] == "," or not lexicon.has("subordinate", low[i])):
+        if lexicon.has("reasons", low[i]) or (low[i - 1] == "," and lexicon.has("explaining", low[i])):
             end = i
-        elif low[i - 1] == "," and lexicon.has("reasons after a comma", low[i]):
-            end = i
-        elif lexicon.at("reasons", low, i) > 1:
-            end = i
-        if end == i:
             yield Sentence(words[i + 1 :], low[i + 1 :])
             break
     yield Sentence(words[start:end], low[start:end])
+
+
+def _then_told(sentence: Sentence, lexicon: Lexicon) -> int:
+    """Where a sentence goes on to tell how to avoid it: ``sharp edge, keep off``, ``it is hot, so wear gloves``."""
+    low = sentence.low
+    for i in range(1, len(low) - 1):
+        if low[i] != "," and not lexicon.has("therefore", low[i]):
+            continue
+        at = i
+        while at < len(low) - 1 and (low[at] == "," or lexicon.any(("therefore", "joining", "leading"), low[at])):
+            at += 1
+        plain = lexicon.has("therefore", low[at - 1]) or not any(lexicon.has("modals", word) for word in low[:i])
+        if plain and (lexicon.at("avoiding", low, at) or lexicon.at("forbidding", low, at)):
+            return at
+    return 0
 
 
 def judge_notice(kind: str, text: str, lexicon: Lexicon) -> Iterator[Found]:
@@ -110,9 +123,9 @@ def _action(every: list[Sentence], lexicon: Lexicon) -> Iterator[Found]:
             continue
         if any(lexicon.has("restricting", word) for word in low[main.verb + 1 :]):
             continue  # open it only outdoors: how, not that
-        if lexicon.any(("bodies", "parts"), low[-1] if len(low) < main.verb + 3 else low[main.verb + 2]):
+        following, then = (*low[main.verb + 1 : main.verb + 3], "", "")[:2]
+        if lexicon.has("possessives", following) and lexicon.any(("bodies", "parts"), then):
             continue  # cover your ears
-        following = low[main.verb + 1] if main.verb + 1 < len(low) else ""
         if lexicon.has("nouns", low[main.verb]) and not lexicon.any(_OBJECTS, following):
             continue  # lock pins …
         yield Found("action-in-notice", sentence.text(main.verb, main.verb + 4))

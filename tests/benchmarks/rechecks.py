@@ -1,7 +1,7 @@
 """How long a check takes after an edit, in a session that has checked the plan before, against a cold check of the same
 text. Both give the same bytes, or the run ends with an error.
 
-    python -m tests.benchmarks.rechecks              # four campaigns of 10,000 steps, a minute or two
+    python -m tests.benchmarks.rechecks              # four campaigns of 10,000 steps, some minutes
     python -m tests.benchmarks.rechecks --steps 2000 # smaller ones
 """
 

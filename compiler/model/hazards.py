@@ -16,15 +16,16 @@ TermsOf = Callable[[tree.Statement], Terms]  # the terms of any statement of a m
 WORD_LISTS = (
     "again", "ailments", "answers", "articles", "asides", "asking", "assuring", "avoiding", "away", "be", "bodies",
     "calling", "certain", "choices", "commands", "compared", "comparing", "conditions", "consequences", "continuing",
-    "counting", "damage", "deadlines", "duties", "echoing", "explaining", "forbidding", "grave", "guarding", "harms",
-    "hazards", "holding", "hourly", "inclusive", "injuries", "inverted", "joining", "keeping", "labels", "lacking",
-    "lasting", "leading", "lessening", "limits", "linking", "looking", "loose", "losing", "means", "measures",
-    "measuring", "missed", "modals", "moments", "names", "negatives", "nouns", "numbers", "obliging", "occurring",
-    "outcomes", "owners", "participles", "particles", "parts", "people", "places", "possessives", "possible",
-    "pouring", "prepositions", "pronouns", "quantities", "rates", "reasons", "relatives", "repeating", "responses",
-    "restricting", "roughly", "signals", "slight", "spoiling", "starts", "states", "stopping", "stops",
-    "subordinate", "sufficing", "tellers", "therefore", "times", "titles", "unable", "units", "untils", "vague",
-    "verifying", "violent", "waiting",
+    "counting", "damage", "deadlines", "determiners", "duties", "echoing", "explaining", "forbidding", "grave",
+    "guarding", "harms", "hazards", "holding", "hourly", "hurling", "inclusive", "injuries", "instruments",
+    "inverted", "joining", "joint", "keeping", "labels", "lacking", "lasting", "leading", "lessening", "limits",
+    "linking", "looking", "loose", "losing", "means", "measures", "measuring", "missed", "modals", "moments",
+    "names", "negatives", "nouns", "numbers", "obliging", "occurring", "onto", "operating", "outcomes", "owners",
+    "participles", "particles", "parts", "people", "places", "possessives", "possible", "pouring", "prepositions",
+    "pronouns", "quantities", "rates", "reasons", "referring", "relatives", "repeating", "responses", "restricting",
+    "roughly", "sequencing", "signals", "slight", "spoiling", "starts", "states", "stopping", "stops", "subordinate",
+    "sufficing", "tellers", "therefore", "times", "titles", "unable", "units", "untils", "vague", "verifying",
+    "violent", "waiting",
 )  # fmt: skip
 
 
@@ -95,8 +96,8 @@ class HazardReader:
         exposing.new_slots = []
         line = lines[0].node
         assert isinstance(line, tree.Exposes)
-        tests = resolve_all(line.literals, exposing, self.lines)
-        meanwhile = resolve_all(line.meanwhile, exposing, self.lines)
+        tests = resolve_all(line.literals, exposing, self.lines, wanted=False)
+        meanwhile = resolve_all(line.meanwhile, exposing, self.lines, wanted=False)
         if len(tests) < len(line.literals) or len(meanwhile) < len(line.meanwhile):
             return
         unless: list[tuple[Test, ...]] = []

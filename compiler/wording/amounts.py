@@ -13,13 +13,16 @@ _SIGNS = ("±", "<", ">", "≤", "≥", ":", "–", "-")
 _SHORT = 4  # a response of so few words may end in a banned one
 
 
-def vague(sentence: Sentence, lexicon: Lexicon, told: bool) -> Iterator[Found]:
-    """told: it says what is to be done or to be found; a note may speak of some of them."""
+def vague(sentence: Sentence, lexicon: Lexicon, told: bool, reading: bool = False) -> Iterator[Found]:
+    """told: it says what is to be done or to be found; a note may speak of some of them. reading: an answer that says
+    nothing of the value is another finding."""
     low = sentence.low
     begun = {i + k for i in range(len(low)) for k in range(1, lexicon.at("conditions", low, i))}  # within “as soon as”
     found: list[tuple[int, int]] = []
     for i in range(len(low)):
         size = lexicon.at("vague", low, i) or (told and lexicon.at("loose", low, i))
+        if reading and size == 1 and lexicon.has("responses", low[i]):
+            continue
         if size and i not in begun and not _names(sentence, i, size, lexicon):
             found.append((i, size))
     inside = {i + k for i, size in found for k in range(size)}
@@ -63,7 +66,7 @@ def _names(sentence: Sentence, i: int, size: int, lexicon: Lexicon) -> bool:
     """Whether a vague word is no amount there: a switch marked NORMAL, “how many”, “enough to reach the rail”."""
     words, low = sentence.words, sentence.low
     capitals = words[i].text.isupper() and not all(word.text.isupper() for word in words if word.sort == "word")
-    quoted = 0 < i and words[i - 1].text in '"“' and i + size < len(words) and words[i + size].text in '"”'
+    quoted = i > 0 and words[i - 1].text in '"“' and i + size < len(words) and words[i + size].text in '"”'
     counted = i > 0 and lexicon.has("counting", low[i - 1])
     bounded = lexicon.has("sufficing", low[i]) and any(
         low[k] == "to" and lexicon.has("commands", low[k + 1]) for k in range(i + 1, len(low) - 1)
@@ -89,7 +92,9 @@ def without_unit(sentence: Sentence, lexicon: Lexicon, reading: bool) -> Iterato
             continue
         if not word.text.strip("0.,"):
             continue  # zero is the same in every unit
-        if _measures(sentence, i, lexicon, measuring, verb) or (poured and _of_stuff(sentence, i, lexicon)):
+        if _measures(sentence, i, lexicon, measuring, verb) or (
+            (poured or measuring) and _of_stuff(sentence, i, lexicon)
+        ):
             yield Found("value-without-unit", sentence.text(max(0, i - 2), i + 1))
             return
 
@@ -98,8 +103,8 @@ def _only_numbers(sentence: Sentence, lexicon: Lexicon) -> bool:
     """A reading of numbers, what is measured, and what compares them: ``depth 18``, ``between 20 and 24``."""
     words, low = sentence.words, sentence.low
     numbers = [i for i, word in enumerate(words) if word.sort == "number"]
-    if not numbers or any(":" in words[i].text for i in numbers):
-        return False
+    if not numbers or any(":" in words[i].text for i in numbers) or "of" in low:
+        return False  # 2 of 4
     compares = len(numbers) > 1 or len(words) == 1
     i = 0
     while i < len(words):
@@ -107,7 +112,7 @@ def _only_numbers(sentence: Sentence, lexicon: Lexicon) -> bool:
         if size:
             compares, i = True, i + size
             continue
-        if lexicon.any(("quantities", "measures"), low[i]):
+        if lexicon.any(("quantities", "instruments"), low[i]):
             compares = compares or lexicon.has("quantities", low[i])
         elif i not in numbers and low[i] not in _SIGNS and not lexicon.has("joining", low[i]):
             return False
@@ -121,6 +126,8 @@ def _bare(sentence: Sentence, i: int, lexicon: Lexicon) -> bool:
     if i + 1 >= len(words):
         return True
     following = words[i + 1]
+    if i + 2 < len(words) and words[i + 2].sort == "number" and lexicon.any(("joining", "comparing"), low[i + 1]):
+        return _bare(sentence, i + 2, lexicon)  # between 4 and 6 kPa
     if following.sort == "mark":
         if following.text == "±":
             return False
@@ -138,10 +145,14 @@ def _measures(sentence: Sentence, i: int, lexicon: Lexicon, measuring: bool, ver
     if i == 0:
         return False
     before = low[i - 1]
+    if lexicon.has("places", before) and low[i + 1 : i + 2] == ["and"]:
+        return not any(lexicon.has("labels", word) for word in low[max(0, i - 3) : i])  # between 4 and 6
     if lexicon.has("comparing", before):
         if i > 1 and words[i - 2].sort == "number" and not (measuring and _one_label(sentence, i - 2)):
             return False  # steps 3 to 5
         return not any(lexicon.has("labels", word) for word in low[max(0, i - 3) : i])
+    if before == verb and lexicon.has("nouns", verb) and lexicon.has("particles", (low[i + 1 : i + 2] or [""])[0]):
+        return False  # pump 2 off
     if (before == verb and measuring) or lexicon.has("quantities", before):
         return True
     noun_after_article = i > 1 and lexicon.has("articles", low[i - 2]) and words[i - 1].sort == "word"
@@ -171,9 +182,17 @@ def without_range(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
         return
     i = numbers[0]
     has_unit = i + 1 < len(low) and (lexicon.has("units", low[i + 1]) or low[i + 1] in ("%", "°"))
-    if has_unit and i + 2 < len(low) and lexicon.has("prepositions", low[i + 1]) and lexicon.has("articles", low[i + 2]):
+    if (
+        has_unit
+        and i + 2 < len(low)
+        and lexicon.has("prepositions", low[i + 1])
+        and lexicon.has("articles", low[i + 2])
+    ):
         has_unit = False  # 4 in the tray
-    scale = i > 0 and lexicon.any(("units", "quantities"), low[i - 1]) and i + 1 == len(low)
+    scale = i > 0 and i + 1 == len(low) and (
+        lexicon.any(("units", "quantities"), low[i - 1])
+        or (i > 1 and lexicon.has("comparing", low[i - 1]) and lexicon.any(("instruments", "quantities"), low[i - 2]))
+    )  # fmt: skip
     if has_unit or scale or len(words) == 1:
         yield Found("value-without-range", sentence.text(i, i + 2))
 

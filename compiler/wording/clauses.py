@@ -62,7 +62,7 @@ def _after_lead(sentence: Sentence, lexicon: Lexicon, start: int) -> int:
 def _commanded(sentence: Sentence, lexicon: Lexicon, start: int) -> Main:
     low = sentence.low
     at, negated = start, False
-    while at < len(low) - 1 and (lexicon.has("leading", low[at]) or (low[at].endswith("ly") and len(low[at]) > 4)):
+    while at < len(low) - 1 and _adverb(low[at], lexicon):
         at += 1
     size = lexicon.at("forbidding", low, at)
     if size:
@@ -74,6 +74,11 @@ def _commanded(sentence: Sentence, lexicon: Lexicon, start: int) -> Main:
     if known or (verb and (negated or unknown_verb(low, at, lexicon))):
         return Main(start, at, negated)
     return Main(start, -1, negated)
+
+
+def _adverb(word: str, lexicon: Lexicon) -> bool:
+    """What may stand before a command: ``slowly``, not ``apply``"""
+    return lexicon.has("leading", word) or (word.endswith("ly") and len(word) > 4 and not lexicon.has("commands", word))
 
 
 def may_command(sentence: Sentence, lexicon: Lexicon, start: int = 0) -> bool:
@@ -117,8 +122,11 @@ def is_subject(sentence: Sentence, lexicon: Lexicon, at: int) -> bool:
     for i in range(at + 1, min(at + _NOUNS, len(low) - 1)):
         if lexicon.any((*_LINKS, "articles", "pronouns", "prepositions"), low[i]):
             break
-        if low[i].endswith("s") and any(lexicon.has(name, low[i + 1]) for name in _HARMING):
+        if low[i].endswith("s") and lexicon.any((*_HARMING, "consequences"), low[i + 1]):
             return True  # paint splashes stain
+        does = i == at + 1 and low[i].endswith("s") and not low[i].endswith("ss")
+        if does and lexicon.has("determiners", low[i + 1]):
+            return True  # salt eats the plug
         if _third_person(low[i], lexicon):
             return any(lexicon.has(name, low[i + 1]) for name in ("articles", "pronouns", "prepositions"))
     if lexicon.has("prepositions", following):
@@ -127,6 +135,10 @@ def is_subject(sentence: Sentence, lexicon: Lexicon, at: int) -> bool:
                 return False
             if lexicon.has("modals", word) or lexicon.at("duties", low, i) or _third_person(word, lexicon):
                 return True
+            onto = i + 1 < len(low) and lexicon.has("determiners", low[i + 1])
+            if onto and i > at + 2 and word.endswith("s") and not lexicon.any(("articles", "prepositions"), low[i - 1]):
+                # water in the pit hides the edge
+                return not lexicon.any(("articles", "prepositions", "pronouns"), word)
     return False
 
 
@@ -158,23 +170,25 @@ def commands_after(sentence: Sentence, lexicon: Lexicon, main: Main) -> list[int
             joined = joined or lexicon.has("joining", low[i])
             i += 1
         at = i
-        while at < len(low) - 1 and (lexicon.has("leading", low[at]) or low[at].endswith("ly")):
+        while at < len(low) - 1 and _adverb(low[at], lexicon):
             at += 1
         if at >= len(low) or not (lexicon.has("commands", low[at]) or (joined and unknown_verb(low, at, lexicon))):
             continue
-        if first == verb + 1 and joined:
+        pair = (low[verb], low[at])
+        beside = all(lexicon.has("particles", word) for word in low[verb + 1 : first])
+        if beside and joined and any(all(lexicon.has(name, word) for word in pair) for name in ("joint", "looking")):
             verb = at  # press and hold: one thing to do
             continue
-        if lexicon.has("stopping", low[verb]) and lexicon.has("calling", low[at]):
-            verb = at
+        if lexicon.any(("stopping", "calling"), low[verb]) and lexicon.any(("calling", "waiting", "stopping"), low[at]):
+            verb = at  # stop and call, call and wait
             continue
         if lexicon.has("holding", low[at]) and joined:
             continue
-        if lexicon.has("keeping", low[verb]) and at == first + 1 and not any(
+        if lexicon.has("keeping", low[verb]) and lexicon.has("joining", low[first]) and at == first + 1 and not any(
             lexicon.has("times", word) for word in low[verb:first]
         ):  # fmt: skip
             continue  # hold the plate and fit the nut: both at once
-        if (lexicon.has("nouns", low[at]) or not joined) and not _has_object(low, at, lexicon):
+        if (lexicon.has("nouns", low[at]) or not joined) and first > verb + 1 and not _has_object(low, at, lexicon):
             continue
         found.append(at)
         verb = at
@@ -191,7 +205,7 @@ def _has_object(low: list[str], at: int, lexicon: Lexicon) -> bool:
     after = low[at + 2] if at + 2 < len(low) else ""
     if after[:1].isdigit() and lexicon.has("prepositions", following) and not lexicon.has("nouns", low[at]):
         return True  # pour in 2 g
-    return lexicon.has("particles", following) and (after[:1].isdigit() or lexicon.has("articles", after))
+    return lexicon.has("particles", following) and (not after or after[:1].isdigit() or lexicon.has("articles", after))
 
 
 def passives(sentence: Sentence, lexicon: Lexicon, start: int) -> list[int]:

@@ -19,7 +19,7 @@ _FUNCTION = (*_LINKS, "articles", "pronouns", "prepositions", "joining", "modals
 
 class Harm(NamedTuple):
     """For each sort the words that say so, "" if none does. somebody: people, or parts of them, are spoken of.
-    guarded: things fly, and people are told to keep away."""
+    guarded: what does the harm may do it to people as well, though that is not said."""
 
     injury: str
     damage: str
@@ -34,7 +34,7 @@ class Harm(NamedTuple):
 def harm_of(every: list[Sentence], lexicon: Lexicon, strict: bool) -> Harm:
     """strict: verbs without an object or an auxiliary do not count (a note speaks of many things)."""
     injury = damage = grave = slight = ""
-    sure = possible = somebody = violent = guards = False
+    sure = possible = somebody = violent = guards = open_ended = False
     for sentence in every:
         low = sentence.low
         main = main_clause(sentence, lexicon)
@@ -45,20 +45,23 @@ def harm_of(every: list[Sentence], lexicon: Lexicon, strict: bool) -> Harm:
         acted = False
         for i, word in enumerate(low):
             somebody = somebody or _is_body(low, i, lexicon)
-            violent = violent or lexicon.holds("violent", word)
+            violent = violent or lexicon.holds("violent", word) or lexicon.holds("harms", word)
             sort = _sort(low, i, lexicon, acted, strict)
             acted = acted or bool(sort)
             if sort == "injury" or (not sort and _endangered(low, i, lexicon, strict)):
                 injury = injury or sentence.text(i, i + 4)
             elif sort == "damage":
                 damage = damage or sentence.text(i, i + 3)
+                following = low[i + 1] if i + 1 < len(low) else ""
+                alone = not following or lexicon.any(("prepositions", "joining", *_LINKS), following)
+                open_ended = open_ended or (alone and lexicon.holds("harms", word))  # the edge cuts
             if lexicon.tells("grave", low, i):
                 grave = grave or sentence.text(i, i + 1)
             if lexicon.tells("slight", low, i) or (lexicon.at("lessening", low, i) and _harm_beside(low, i, lexicon)):
                 slight = slight or sentence.text(i, i + 2)
             sure = sure or lexicon.has("certain", word)
             possible = possible or lexicon.has("possible", word)
-    return Harm(injury, damage, grave, slight, sure, possible, somebody, violent and guards)
+    return Harm(injury, damage, grave, slight, sure, possible, somebody, open_ended or (violent and guards))
 
 
 def _harm_beside(low: list[str], i: int, lexicon: Lexicon) -> bool:
@@ -73,6 +76,8 @@ def _sort(low: list[str], i: int, lexicon: Lexicon, acted: bool, strict: bool) -
     size = lexicon.tells("injuries", low, i)
     if size and not (strict and size == 1 and _names_a_thing(low, i, lexicon)):
         return "injury"
+    if lexicon.holds("hurling", word) and _hits(low, i, lexicon):
+        return "injury"
     if lexicon.holds("losing", word) and _lost(low, i, lexicon):
         return "injury"
     if lexicon.holds("damage", word):
@@ -85,12 +90,25 @@ def _sort(low: list[str], i: int, lexicon: Lexicon, acted: bool, strict: bool) -
     return "injury" if ailing or _to_somebody(low, i, lexicon) else "damage"
 
 
+def _hits(low: list[str], i: int, lexicon: Lexicon) -> bool:
+    """``may fall on your head``, ``swings into a diver``"""
+    told = any(lexicon.has("modals", word) for word in low[max(0, i - 4) : i]) or (i > 1 and low[i].endswith("s"))
+    at = i + 1
+    while at < len(low) and at < i + 4 and not lexicon.has("onto", low[at]):
+        at += 1
+    if not told or at >= len(low) or not lexicon.has("onto", low[at]) or lexicon.has("articles", low[i - 1]):
+        return False
+    return any(_is_body(low, k, lexicon, exactly=True) for k in range(at + 1, min(len(low), at + 4)))
+
+
 def _lost(low: list[str], i: int, lexicon: Lexicon) -> bool:
     """``loses two fingers``, ``rips off your hand``"""
     at = i + 1
     while at < len(low) and (lexicon.any(("particles", "articles", "owners"), low[at])):
         at += 1
-    return at > i + 1 and _is_body(low, at, lexicon, exactly=True)
+    if at == i + 1 or at >= len(low) or lexicon.has("people", low[at]):
+        return False
+    return _is_body(low, at, lexicon, exactly=True)
 
 
 def _names_a_thing(low: list[str], i: int, lexicon: Lexicon) -> bool:
@@ -106,16 +124,23 @@ def _caused(low: list[str], i: int, lexicon: Lexicon) -> bool:
 
 def _is_verb(low: list[str], i: int, lexicon: Lexicon, acted: bool, strict: bool) -> bool:
     before = low[max(0, i - 3) : i]
+    following = low[i + 1] if i + 1 < len(low) else ""
+    onto = lexicon.any(("articles", "pronouns"), following) or _is_body(low, i + 1, lexicon)
+    if onto and before and lexicon.has("relatives", before[-1]):
+        return True  # fumes that burn the lungs
     if before and lexicon.has("articles", before[-1]):
         return False
     if any(lexicon.has("modals", one) for one in before) or "to" in before[-2:]:
         return True
     if before and (lexicon.has("pronouns", before[-1]) or (acted and lexicon.has("joining", before[-1]))):
         return True
-    if not low[i].endswith("s") or not before:
+    if not before:
         return False
-    following = low[i + 1] if i + 1 < len(low) else ""
-    if any(lexicon.has(name, following) for name in ("articles", "pronouns")) or _is_body(low, i + 1, lexicon):
+    if not low[i].endswith("s"):  # it can fly out and hit your eye; magnets erase the card
+        goes_on = lexicon.has("joining", before[-1]) and any(lexicon.has("modals", word) for word in low[:i])
+        several = before[-1].endswith("s") and not before[-1].endswith("ss")
+        return onto and (goes_on or several)
+    if onto:
         return True
     if i < 2:
         return False
@@ -145,6 +170,10 @@ def _is_body(low: list[str], i: int, lexicon: Lexicon, exactly: bool = False) ->
     if i >= len(low):
         return False
     if lexicon.has("bodies", low[i]):
+        if exactly and low[i + 1 : i + 2] == ["of"]:  # the fingers of the gripper; the fingers of the diver
+            return any(
+                lexicon.any(("people", "bodies", "pronouns", "possessives"), word) for word in low[i + 2 : i + 5]
+            )
         if not exactly or lexicon.has("people", low[i]) or low[i].endswith("s") or i + 1 >= len(low):
             return True
         whose = i > 0 and lexicon.has("possessives", low[i - 1])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 from jackstay.wording.clauses import commands_after, main_clause, passives
 from jackstay.wording.lexicon import Lexicon, forms
@@ -11,6 +12,7 @@ from jackstay.wording.sentences import Sentence
 
 MOST_TOLD = 20  # words in a sentence that instructs (ASD-STE100)
 MOST_SAID = 25  # in any other (ASD-STE100)
+_AFTER_VERBS = ("determiners", "prepositions")
 _SUBJECT = 6  # a modal verb so near the start belongs to the sentence's own subject
 
 
@@ -43,7 +45,9 @@ def mood(sentence: Sentence, lexicon: Lexicon, first: bool, alone: bool) -> Iter
             yield Found("several-instructions", words, {"verbs": verbs})
         yield Found("passive-instruction", sentence.text(max(main.start, done[0] - 4), done[0] + 1))
         return
-    words = _told(sentence, lexicon, main.start, first) or (alone and _stated(sentence, lexicon, main.start))
+    words = _told(sentence, lexicon, main.start, first)
+    if not words and alone:
+        words = _stated(sentence, lexicon, main.start)
     if words:
         yield Found("not-imperative", words)
 
@@ -79,6 +83,10 @@ def _stated(sentence: Sentence, lexicon: Lexicon, start: int) -> str:
         is_at = next((i for i in range(start + 1, len(low)) if lexicon.has("be", low[i])), len(low))
         told = lexicon.any(("articles", "owners"), low[start]) and is_at - start <= _SUBJECT
         return sentence.text(start, is_at + 1) if told else ""
+    count = start + lexicon.has("numbers", low[start])
+    many = low[count].endswith("s") and not lexicon.has("commands", low[count]) and count + 2 < len(low)
+    if many and lexicon.has("commands", low[count + 1]) and lexicon.any(_AFTER_VERBS, low[count + 2]):
+        return sentence.text(start, count + 2)  # two divers carry the case
     doing = low[start].endswith("ing") and any(lexicon.has("commands", form) for form in forms(low[start])[1:])
     on_it = lexicon.any(("articles", "pronouns", "prepositions"), low[start + 1])
     return sentence.text(start, start + 2) if doing and on_it else ""
@@ -110,11 +118,11 @@ def buried_condition(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
     main = main_clause(sentence, lexicon)
     low = sentence.low
     begin = main.verb
-    if not main.command:  # told as a duty: what was to be commanded stands before its last participle
+    if not main.command:  # told as a duty: what was to be commanded stands before its participle
         done = passives(sentence, lexicon, main.start)
         if not done:
             return
-        begin = done[-1]
+        begin = done[0]
     for i in range(begin + 1, len(low)):
         size = lexicon.at("conditions", low, i)
         turned = lexicon.has("inverted", low[i]) and i + 1 < len(low)
@@ -124,20 +132,29 @@ def buried_condition(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
             size = 1  # stop the drill should the shaft jam
         if not size or i + size >= len(low) or lexicon.at("vague", low, i):
             continue
+        if low[i - 1] in (";", ":", "–", "—") or (low[i - 1] == "," and low[i - 2] == "or"):
+            return  # another sentence, in all but its full stop
         if sentence.words[i + size].sort == "mark" or lexicon.has("joining", low[i + size]):
             continue
         if size == 1 and low[i] != "in" and lexicon.has("prepositions", low[i + size]):
             continue  # turn it once to the left
-        if any(lexicon.at(name, low, i) > size for name in ("stops", "asides", "vague")) or lexicon.at("asides", low, i):
+        if any(lexicon.at(name, low, i) > size for name in ("stops", "asides", "vague")) or lexicon.at(
+            "asides", low, i
+        ):
             continue
-        if size == 1 and lexicon.has("articles", low[i + 1]) and any(lexicon.has("times", w) for w in low[i + 2 : i + 4]):
+        if (
+            size == 1
+            and lexicon.has("articles", low[i + 1])
+            and any(lexicon.has("times", w) for w in low[i + 2 : i + 4])
+        ):
             continue  # once an hour
         if low[i] == "if" and lexicon.has("asking", low[begin]) and i <= begin + 3:
             continue  # ask her if it is so
         sees = lexicon.has("looking", low[begin]) and not lexicon.has("calling", low[begin])
         if low[i] == "if" and (sees or any(lexicon.holds("looking", word) for word in low[max(begin, i - 3) : i])):
             continue  # to see if something is so
-        if lexicon.has("limits", low[i - 1]) or lexicon.has("moments", low[i - 1]):
+        limit = lexicon.has("limits", low[i - 1]) and not lexicon.has("restricting", low[i - 1])
+        if limit or lexicon.has("moments", low[i - 1]):
             continue  # the time when something is so
         yield Found("buried-condition", sentence.text(i, i + 5))
         return
@@ -146,11 +163,11 @@ def buried_condition(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
 def choice(sentence: Sentence, lexicon: Lexicon, first: bool) -> Iterator[Found]:
     """first: of its text; a later sentence may tell of answers."""
     low = sentence.low
-    found = lexicon.first("choices", low)
+    main = main_clause(sentence, lexicon)
+    found = lexicon.first("choices", low, main.start if lexicon.at("conditions", low, 0) else 0)
     if found is not None:
         yield Found("choice-in-prose", sentence.text(found[0], found[0] + max(3, found[1])))
         return
-    main = main_clause(sentence, lexicon)
     if main.negated or any(lexicon.any(("negatives", "inclusive"), word) for word in low[main.start :]):
         return  # remove any dust or oil: all of it
     if not (main.command or first):
@@ -189,9 +206,8 @@ def repeat(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
         size = lexicon.at("continuing", low, verb)
         following = low[verb + size] if verb + size < len(low) else ""
         goes_on = _gerund(following, lexicon) or (following == "to" and _to_do(low, verb + size + 1, lexicon))
-        again = lexicon.has("repeating", low[verb]) and not (
-            verb + 1 < len(low) and lexicon.has("echoing", low[verb + 1])
-        )
+        echo = lexicon.has("echoing", low[-1]) or lexicon.has("echoing", following)
+        again = lexicon.has("repeating", low[verb]) and not echo
         if again or (size and goes_on):
             yield Found("repeat-without-stop", sentence.text(verb, verb + 3))
             return
@@ -225,7 +241,9 @@ def timed(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
         while begin > 0 and lexicon.any(("articles", "numbers", "hourly"), low[begin]):
             begin -= 1
         lasting = low[begin] == "for" or "for" in low[max(0, i - 3) : i]
-        in_time = main.command and not main.negated and lexicon.has("deadlines", low[i - 1]) and low[i + 2 : i + 3] != ["of"]
+        in_time = (
+            main.command and not main.negated and lexicon.has("deadlines", low[i - 1]) and low[i + 2 : i + 3] != ["of"]
+        )
         if not lasting and not in_time and (not lasts or lexicon.has("prepositions", low[i - 1])):
             continue
         if any(lexicon.at("starts", low, k) for k in range(len(low))):
@@ -240,11 +258,25 @@ def negatives(sentence: Sentence, lexicon: Lexicon) -> Iterator[Found]:
     found = [i for i in range(len(low)) if lexicon.has("negatives", low[i]) and not _no_turn(low, i, forbids, lexicon)]
     # two prohibitions side by side are two, not one turned round
     apart = [
-        i for i in found[1:] if lexicon.has("joining", low[i - 1]) or (i > 1 and lexicon.has("joining", low[i - 2]))
-        or (low[i - 1] == "," and not lexicon.at("conditions", low, 0))
+        i
+        for before, i in pairwise(found)
+        if lexicon.has("joining", low[i - 1])
+        or _beside(low[before + 1 : i], lexicon)
+        or (i > 1 and lexicon.has("joining", low[i - 2]))
+        or (
+            (low[i - 1] == "," or (low[i - 2] == "," and lexicon.at("forbidding", low, i - 1)))
+            and not lexicon.at("conditions", low, 0)
+        )
     ]
     if len(found) - len(apart) > 1:
         yield Found("several-negatives", " … ".join(sentence.text(i, i + 2) for i in found))
+
+
+def _beside(between: list[str], lexicon: Lexicon) -> bool:
+    """Whether what stands between two negations parts them: ``it is not lit and the fan is not on``"""
+    return any(lexicon.has("joining", word) for word in between) and not any(
+        lexicon.any(("relatives", "conditions", "subordinate"), word) for word in between
+    )
 
 
 def _no_turn(low: list[str], i: int, forbids: bool, lexicon: Lexicon) -> bool:

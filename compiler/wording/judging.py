@@ -8,7 +8,7 @@ from jackstay.wording import amounts, instructions
 from jackstay.wording.lexicon import Lexicon
 from jackstay.wording.notices import judge_notice
 from jackstay.wording.records import Found
-from jackstay.wording.sentences import in_known_language, sentences
+from jackstay.wording.sentences import in_known_language, one_sentence, sentences
 
 NOTICES = ("warning", "caution", "note", "danger")
 
@@ -22,7 +22,7 @@ def judge(kind: str, text: str, lexicon: Lexicon) -> list[Found]:
 
 
 def _judge(kind: str, text: str, lexicon: Lexicon) -> Iterator[Found]:
-    every = sentences(text)
+    every = sentences(text) if kind != "reading" else one_sentence(text)
     for sentence in every:
         yield from instructions.too_long(sentence, kind in ("instruction", "step"))
     if kind in NOTICES:
@@ -38,7 +38,7 @@ def _judge(kind: str, text: str, lexicon: Lexicon) -> Iterator[Found]:
         yield from instructions.unanswered(every, lexicon)
     for sentence in every:
         if kind in ("instruction", "note", "reading", "step"):
-            yield from amounts.vague(sentence, lexicon, kind != "note")
+            yield from amounts.vague(sentence, lexicon, kind != "note", kind == "reading")
         if kind in ("instruction", "note", "reading"):
             yield from amounts.without_unit(sentence, lexicon, kind == "reading")
         if kind == "reading":

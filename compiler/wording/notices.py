@@ -71,7 +71,7 @@ def judge_notice(kind: str, text: str, lexicon: Lexicon) -> Iterator[Found]:
     if kind == "danger":
         return
     yield from _kind(kind, harm)
-    yield from _action(every, lexicon)
+    yield from _action(every, lexicon, kind == "note")
     if kind != "note":
         yield from _half(every, harm, lexicon)
 
@@ -111,21 +111,30 @@ def _signal(signal: str, harm: Harm, lexicon: Lexicon) -> Iterator[Found]:
         yield Found("signal-word", words, more)
 
 
-def _action(every: list[Sentence], lexicon: Lexicon) -> Iterator[Found]:
+def _action(every: list[Sentence], lexicon: Lexicon, note: bool) -> Iterator[Found]:
+    """Looking first is a way to keep out of harm's way; a note tells of no harm."""
     for sentence in every:
         main = main_clause(sentence, lexicon)
         if not main.command or main.negated:
             continue
         low = sentence.low
-        if lexicon.at("avoiding", low, main.verb) or any(
+        looks = lexicon.has("assuring", low[main.verb]) or lexicon.has("looking", low[main.verb])
+        if (lexicon.at("avoiding", low, main.verb) and not (note and looks)) or any(
             lexicon.has("away", w) for w in low[main.verb + 1 : main.verb + 3]
         ):
             continue
         if any(lexicon.has("restricting", word) for word in low[main.verb + 1 :]):
             continue  # open it only outdoors: how, not that
-        following, then = (*low[main.verb + 1 : main.verb + 3], "", "")[:2]
-        if lexicon.has("possessives", following) and lexicon.any(("bodies", "parts"), then):
+        following = low[main.verb + 1] if main.verb + 1 < len(low) else ""
+        if any(lexicon.has("possessives", word) for word in low[main.verb + 1 :]):
             continue  # cover your ears
+        step = lexicon.has("operating", low[main.verb]) or any(lexicon.has("sequencing", word) for word in low)
+        if not (note or step):
+            continue  # match the colours
+        if note and lexicon.has("referring", low[main.verb]):
+            continue  # see figure 3
+        if len(low) == main.verb + 2:
+            continue  # wet paint
         if lexicon.has("nouns", low[main.verb]) and not lexicon.any(_OBJECTS, following):
             continue  # lock pins …
         yield Found("action-in-notice", sentence.text(main.verb, main.verb + 4))
@@ -147,6 +156,8 @@ def _something_happens(low: list[str], lexicon: Lexicon) -> bool:
 def _happens(low: list[str], i: int, lexicon: Lexicon) -> bool:
     """``the film fogs``, ``brine eats the copper``; not ``bare wires behind the panel``, ``moving parts``"""
     word, following = low[i], low[i + 1] if i + 1 < len(low) else ""
+    if low[i - 1].endswith("s") and lexicon.has("articles", following) and not lexicon.any(_OBJECTS, word):
+        return not lexicon.has("joining", word)  # magnets erase the card
     if not word.endswith("s") or word.endswith("ss") or len(word) <= 3:
         return False
     if lexicon.any(("articles", "prepositions"), low[i - 1]):

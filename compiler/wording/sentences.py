@@ -57,6 +57,12 @@ def sentences(text: str, also: str = "") -> list[Sentence]:
     return [Sentence(words, [word.low for word in words]) for words in _split(tokens(text), also)]
 
 
+def one_sentence(text: str) -> list[Sentence]:
+    """A reading, whose full stops belong to abbreviations."""
+    words = [word for word in tokens(text) if word.text not in _ENDS]
+    return [Sentence(words, [word.low for word in words])] if words else []
+
+
 def _split(words: list[Word], also: str) -> Iterator[list[Word]]:
     current: list[Word] = []
     for i, word in enumerate(words):

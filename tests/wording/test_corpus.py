@@ -1,7 +1,8 @@
 """How often the wording rules are right, on lines that were labelled before there were any rules.
 
-Precision is asked for on both halves. The floors of recall come from the half that the rules were tuned on: what the
-other half shows is printed (``python tests/wording/test_corpus.py``) and pinned nowhere."""
+Three sets are open to whoever works on the rules; the sealed one is not: nobody who changes a rule looks at its lines.
+Precision is asked for on all of them, recall on the open ones. ``python tests/wording/test_corpus.py`` prints the open
+ones, rule by rule."""
 
 from __future__ import annotations
 
@@ -19,10 +20,12 @@ from jackstay.wording.judging import judge
 from jackstay.wording.lexicon import Lexicon
 
 HERE = Path(__file__).parent
-HALVES = ("tuning", "held_out")
+OPEN = ("tuning", "held_out", "fresh")
+SETS = (*OPEN, "sealed")
 # Rules that are judged in a whole plan: labels of a single line cannot hold them.
 NOT_OF_LINES = {"two-names-one-thing"}
-RECALL = 0.97  # over all rules, on the tuning half; measured: 1.0
+PRECISION = 0.95
+RECALL = 0.97  # over all rules, on each of the open sets; measured: 1.0, on lines that the rules were mended by
 
 
 class Line(NamedTuple):
@@ -66,8 +69,8 @@ def shipped_words(folder: Path) -> World:
     return world
 
 
-def lines(half: str) -> list[Line]:
-    rows = (HERE / f"corpus_{half}.tsv").read_text(encoding="utf-8").splitlines()[1:]
+def lines(name: str) -> list[Line]:
+    rows = (HERE / f"corpus_{name}.tsv").read_text(encoding="utf-8").splitlines()[1:]
     out = []
     for row in rows:
         kind, text, labels = (*row.split("\t"), "")[:3]
@@ -75,9 +78,9 @@ def lines(half: str) -> list[Line]:
     return out
 
 
-def score(half: str, lexicon: Lexicon) -> Score:
+def score(name: str, lexicon: Lexicon) -> Score:
     found = Score(Counter(), Counter(), Counter())
-    for line in lines(half):
+    for line in lines(name):
         told = {one.rule for one in judge(line.kind, line.text, lexicon)}
         found.right.update(told & line.labels)
         found.wrong.update(told - line.labels)
@@ -90,32 +93,40 @@ def lexicon(tmp_path_factory: pytest.TempPathFactory) -> Lexicon:
     return Lexicon.of(shipped_words(tmp_path_factory.mktemp("words")))
 
 
-@pytest.mark.parametrize("half", HALVES)
-def test_the_corpus_is_large_enough(half: str) -> None:
-    assert len(lines(half)) >= 120
-    assert sum(not line.labels for line in lines(half)) * 3 >= len(lines(half)), "a third of the lines are good ones"
+@pytest.mark.parametrize("name", SETS)
+def test_the_corpus_is_large_enough(name: str) -> None:
+    assert len(lines(name)) >= 120
+    assert sum(not line.labels for line in lines(name)) * 3 >= len(lines(name)), "a third of the lines are good ones"
 
 
-def test_no_line_stands_in_both_halves() -> None:
+@pytest.mark.parametrize("name", OPEN)
+def test_sealed_lines_are_others(name: str) -> None:
+    """But for a few that anybody would write: `Continue at step 14.`"""
+    same = {line.text for line in lines(name)} & {line.text for line in lines("sealed")}
+    assert len(same) * 20 <= len(lines("sealed"))
+
+
+def test_no_line_stands_in_both_of_the_first_sets() -> None:
     assert not {line.text for line in lines("tuning")} & {line.text for line in lines("held_out")}
 
 
-@pytest.mark.parametrize("half", HALVES)
-def test_findings_are_right(half: str, lexicon: Lexicon) -> None:
-    found = score(half, lexicon)
-    print(f"\n{half}\n{found.table()}")
-    assert found.precision >= 0.95, found.table()
+@pytest.mark.parametrize("name", SETS)
+def test_findings_are_right(name: str, lexicon: Lexicon) -> None:
+    found = score(name, lexicon)
+    print(f"\n{name}\n{found.table()}")
+    assert found.precision >= PRECISION, found.table()
 
 
-def test_what_is_wrong_is_found(lexicon: Lexicon) -> None:
-    found = score("tuning", lexicon)
+@pytest.mark.parametrize("name", OPEN)
+def test_what_is_wrong_is_found(name: str, lexicon: Lexicon) -> None:
+    found = score(name, lexicon)
     assert found.recall >= RECALL, found.table()
 
 
 def test_every_rule_about_lines_has_its_page() -> None:
     from jackstay.rules.registry import family
 
-    labels = {label for half in HALVES for line in lines(half) for label in line.labels}
+    labels = {label for name in OPEN for line in lines(name) for label in line.labels}
     assert len(labels) >= 15
     assert {family(label) for label in labels} == {"wording"}
 
@@ -125,5 +136,5 @@ if __name__ == "__main__":
 
     with tempfile.TemporaryDirectory() as place:
         words = Lexicon.of(shipped_words(Path(place)))
-    for name in HALVES:
+    for name in OPEN:
         print(f"{name}\n{score(name, words).table()}\n")

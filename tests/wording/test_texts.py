@@ -1,4 +1,5 @@
-"""Texts that must give nothing: other languages and scripts, odd characters, plans that ask for no judgement."""
+"""Texts that must give nothing (other languages and scripts, odd characters, plans that ask for no judgement), and
+sentences on both sides of a rule's edge."""
 
 from __future__ import annotations
 
@@ -27,6 +28,98 @@ FOREIGN = (
     "バルブを開けて、ふたを閉めてください。40まで回す。",
     "🔥🔥 ⚠️ 🖐️ 40 🚫",
 )
+# Sentences near to what a rule is about, each for a way in which one could be wrong.
+GOOD = (
+    ("instruction", "Confirm hatches are shut."),
+    ("instruction", "Check the gauge once every 10 min."),
+    ("instruction", "Pull the cord once more."),
+    ("instruction", "Ask Ochre if the valve is shut."),
+    ("instruction", "Wrap the line around 2 posts."),
+    ("instruction", "Continue to rack 4."),
+    ("instruction", "Keep string 3 taut."),
+    ("instruction", "Remove any oil or grease from the thread."),
+    ("instruction", "Count how many bolts are in the tray."),
+    ("instruction", "Set the mode switch to NORMAL."),
+    ("instruction", "Leave enough slack to reach rail 4."),
+    ("instruction", "Keep the line taut and lower the bag."),
+    ("instruction", "Push down and turn the cap."),
+    ("instruction", "Do not push, do not pull."),
+    ("instruction", "Neither lift nor tilt the case."),
+    ("instruction", "Do not dive without a partner."),
+    ("instruction", 'Say "stop" or "go".'),
+    ("instruction", "Stir the mix every 5 min."),
+    ("instruction", "Repeat the message back."),
+    ("instruction", "Should the pressure fall, close the inlet."),
+    ("instruction", "Stow tools that are not used."),
+    ("instruction", "Turn lamps that were lit off."),
+    ("instruction", "Use no more than 5 mL and no less than 3 mL."),
+    ("instruction", "Check the strap for cuts and wear."),
+    ("instruction", "If the light is red, wait; if it is green, enter."),
+    ("instruction", "Where the pipe bends, fit a clip."),
+    ("instruction", "Pump 2 off."),
+    ("note", "Steam leaks cannot be heard."),
+    ("note", "The sick bay is behind door 2."),
+    ("note", "Old damage is marked with chalk."),
+    ("note", "The crushed bolts go into bin 4."),
+    ("note", "See figure 3."),
+    ("warning", "The bottle can burst. Stay behind the screen."),
+    ("warning", "The edge of the tin cuts. Use the tongs."),
+    ("warning", "Because the blade can cut you, keep your hands off it."),
+    ("warning", "Keep your hands off the blade, or it will cut them."),
+    ("warning", "The roof is slippery, so you can fall. Clip on."),
+    ("warning", "Only trained divers may enter. The gas can suffocate you."),
+    ("warning", "Lock pins shear and the load drops on your feet. Stand back."),
+    ("warning", "Gas pockets explode when lit. Never light a flame."),
+    ("caution", "The hand wheel can bend the spindle. Do not force it."),
+    ("caution", "The screen breaks under a fingertip. Touch the frame only."),
+    ("caution", "The tip of the probe bends under the weight of a hand. Hold it by the shaft."),
+    ("caution", "Magnets erase the card. Keep them apart."),
+    ("warning", "WARNING: A small leak could kill you. Stay out."),
+    ("danger", "CAUTION: The step can bruise your shin. Lift your feet."),
+    ("warning", "The scaffold may collapse under three people. Go up one at a time."),
+    ("caution", "Wrong polarity blows the fuse. Match the colours."),
+    ("instruction", "If either lamp goes out, surface."),
+    ("reading", "4 in the tray"),
+    ("reading", '"Ready"'),
+    ("reading", "2 of 4"),
+    ("reading", "knob at 3"),
+    ("reading", "Teal ready"),
+)
+BAD = (
+    ("instruction", "Close the inlet should the pressure fall.", "buried-condition"),
+    ("instruction", "The hatch must be locked when the lamp is lit.", "passive-instruction buried-condition"),
+    ("instruction", "Open the door only when the pressure is equal.", "buried-condition"),
+    ("instruction", "Clean and dry the lens.", "several-instructions"),
+    ("instruction", "Hold the button for 5 s and release the lever.", "several-instructions timed-without-start"),
+    ("instruction", "Sweep the floor and empty the bin.", "several-instructions"),
+    ("instruction", "You open the inner hatch.", "not-imperative"),
+    ("instruction", "The next step is the purge.", "not-imperative"),
+    ("instruction", "Closing the inlet valve.", "not-imperative"),
+    ("instruction", "Fill the bath with 12 of brine.", "value-without-unit"),
+    ("instruction", "Check that the pressure is between 4 and 6.", "value-without-unit"),
+    ("instruction", "Reply within one minute.", "timed-without-start"),
+    ("instruction", "Cut about a metre of tape.", "vague-amount"),
+    ("instruction", "Pour the acid slowly from the flask into the water.", "vague-amount"),
+    ("instruction", "Wipe the glass again and again.", "repeat-without-stop"),
+    ("instruction", "Stop; call the desk.", "stop-without-answer"),
+    ("instruction", "If the lamp is not lit, do not enter.", "several-negatives"),
+    ("warning", "Moving parts. Keep hands clear.", "half-a-notice"),
+    ("caution", "Injury may result. Keep clear.", "wrong-notice half-a-notice"),
+    ("caution", "The spring can fly out and hit your eye. Hold the cover.", "wrong-notice"),
+    ("caution", "Bleach gives off fumes that burn the lungs. Do not mix it with acid.", "wrong-notice"),
+    ("warning", "A wet cloth blurs the print. Use a dry one.", "wrong-notice"),
+    ("note", "Grit may damage the seal.", "wrong-notice"),
+    ("note", "The old belt can snap and hit the operator.", "wrong-notice"),
+    ("danger", "WARNING: The chain may bruise your hand slightly. Wear gloves.", "signal-word"),
+    ("danger", "CAUTION: The saw could cut off your hand. Keep off.", "signal-word"),
+    ("instruction", "Two persons carry the case.", "not-imperative"),
+    ("instruction", "Alternatively, use the ladder.", "choice-in-prose"),
+    ("caution", "The lid may fall on your head. Hold it.", "wrong-notice"),
+    ("reading", "Pressure 30", "value-without-unit value-without-range"),
+    ("reading", "Temperature 20 to 24", "value-without-unit"),
+    ("reading", "approx. 3 bar", "vague-amount value-without-range"),
+    ("reading", "Pressure normal", "empty-response"),
+)
 
 
 @pytest.fixture(scope="module")
@@ -38,6 +131,16 @@ def lexicon(tmp_path_factory: pytest.TempPathFactory) -> Lexicon:
 @pytest.mark.parametrize("kind", KINDS)
 def test_another_language_gives_nothing(kind: str, text: str, lexicon: Lexicon) -> None:
     assert judge(kind, text, lexicon) == []
+
+
+@pytest.mark.parametrize(("kind", "text"), GOOD)
+def test_what_only_looks_wrong_gives_nothing(kind: str, text: str, lexicon: Lexicon) -> None:
+    assert [found.rule for found in judge(kind, text, lexicon)] == []
+
+
+@pytest.mark.parametrize(("kind", "text", "labels"), BAD)
+def test_what_is_wrong_gives_just_that(kind: str, text: str, labels: str, lexicon: Lexicon) -> None:
+    assert {found.rule for found in judge(kind, text, lexicon)} == set(labels.split())
 
 
 @settings(max_examples=300, deadline=None)

@@ -17,6 +17,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from jackstay.diagnostics.aside import Aside
 from jackstay.diagnostics.records import Diagnostic, Problem, Severity
 from jackstay.flow.analyse import analyse
 from jackstay.flow.records import ExcursionFlow, Flow
@@ -56,7 +57,8 @@ class Plan(Entity):
 class Checked(Entity):
     """A checked campaign. flow is None when names or texts are wrong: then nothing was followed.
 
-    settings: the project's, with what they did here. waved: what is not decided, and allowed by the plan.
+    settings: the project's, with what they did here. aside: what was found and is not told as it was found: the plan
+    or the project allows it, turns it off or makes it less.
     judged: the families of rules that had their say, as far as the plan could be followed; None: all of them."""
 
     world: World
@@ -65,7 +67,7 @@ class Checked(Entity):
     sources: dict[str, SourceFile]
     problems: list[Problem]
     settings: PlanSettings | None = None
-    waved: tuple[Diagnostic, ...] = ()
+    aside: tuple[Aside, ...] = ()
     judged: set[str] | None = None
 
     @property
@@ -216,13 +218,13 @@ def find(path: Path, stages: Stages, settings: PlanSettings | None = None) -> Fo
 
 def judge(found: Found, today: date | None, settings: PlanSettings | None = None) -> Checked:
     """What remains of the findings when all is taken out that the plan and the project allow."""
-    diagnostics = found.diagnostics
-    findings = apply(diagnostics, found.allowances, today or date.min, found.judged)
-    told = set(map(Diagnostic.order, findings))
-    waved = tuple(d for d in diagnostics if d.severity is Severity.UNDECIDED and d.order() not in told)
+    aside: list[Aside] = []
+    findings = apply(found.diagnostics, found.allowances, today or date.min, found.judged, aside)
     if settings is not None:
         findings = settings.apply(findings, found.judged)
-    return Checked(found.world, found.flow, findings, found.sources, found.problems, settings, waved, found.judged)
+        aside += settings.aside
+    parts = found.world, found.flow, findings, found.sources, found.problems
+    return Checked(*parts, settings, tuple(sorted(aside, key=Aside.order)), found.judged)
 
 
 def _judged(

@@ -8,7 +8,7 @@ from pathlib import Path
 from jackstay.commands.checking import CannotRun, checked, gather, the_one, today
 from jackstay.commands.telling import tell_findings
 from jackstay.commands.terminal import Terminal
-from jackstay.commands.writing import replace_files
+from jackstay.commands.writing import NotOurs, replace_files
 from jackstay.diagnostics.records import Severity
 
 MOST_SAMPLES = 1_000_000
@@ -46,8 +46,18 @@ def run(args: Namespace, terminal: Terminal) -> int:
     made = make(job, parts)
     try:
         written = replace_files(
-            Path(args.output), {name: data for name, data in made.items() if asked(name)}, rest=bool(args.only)
+            Path(args.output),
+            {name: data for name, data in made.items() if asked(name)},
+            rest=bool(args.only),
+            overwrite=args.overwrite,
         )
+    except NotOurs as error:
+        left = len(error.names) - 3
+        held = ", ".join(error.names[:3]) + (f" and {left} more" if left > 0 else "")
+        raise CannotRun(
+            f"nothing was written: {args.output} holds {held}, which no build has "
+            "written there. Name another folder, or let --overwrite replace it"
+        ) from error
     except OSError as error:
         raise CannotRun(f"{args.output} cannot be written: {error.strerror or error}") from error
     marked = ", marked unchecked" if failed else ""

@@ -10,9 +10,11 @@ from typing import TYPE_CHECKING
 
 from jackstay.commands.plans import is_campaign, plans_in
 from jackstay.commands.project import FILE, plan_settings
+from jackstay.diagnostics.aside import PLAN, Aside
 from jackstay.diagnostics.places import moved
 from jackstay.diagnostics.records import Diagnostic, Severity
-from jackstay.source.record import Entity, Record, fresh
+from jackstay.source.library import SUFFIX, is_module_name
+from jackstay.source.record import Entity, fresh
 
 if TYPE_CHECKING:
     from jackstay.pipeline import Checked
@@ -46,10 +48,14 @@ def chosen(paths: Iterable[str]) -> list[Path]:
             if not found:
                 raise CannotRun(f"there is no .stay file in {text}")
             plans.update(dict.fromkeys(found))
-        elif path.exists():
-            plans[path] = None
-        else:
+        elif not path.exists():
             raise CannotRun(f"{text} does not exist")
+        elif path.suffix != SUFFIX:
+            raise CannotRun(f"{text} is not a {SUFFIX} file")
+        elif not is_module_name(path.stem):
+            raise CannotRun(f"{text} cannot be named in a plan: its name may have letters, digits, -, _ and . only")
+        else:
+            plans[path] = None
     return list(plans)
 
 
@@ -82,50 +88,33 @@ def rooted(finding: Diagnostic, root: Path) -> Diagnostic:
     return moved(finding, lambda at: at._replace(path=from_root(at.path, root)))
 
 
-class LeftOut(Record):
-    """Findings that are not told. why: as the rest of "findings …", for one and for several. old: whether they are only
-    known already: the errors among them still keep what builds on them from being judged."""
-
-    findings: tuple[Diagnostic, ...]
-    why: str
-    old: bool = False
-
-
 class Outcome(Entity):
     """The findings of several plans, each once, in order, with paths as seen from where the command runs.
 
-    undecided: points left open, over all plans. left_out: findings that are not told."""
+    undecided: points left open, over all plans. aside: what was found and is not told as it was found."""
 
     findings: list[Diagnostic] = fresh(factory=list)
     sources: dict[str, Lines] = fresh(factory=dict)
     undecided: int = 0
-    left_out: list[LeftOut] = fresh(factory=list)
+    aside: list[Aside] = fresh(factory=list)
 
     @property
     def files(self) -> int:
         """How many of the user's files were read."""
         return sum(not path.startswith("stdlib:") and not path.endswith(FILE) for path in self.sources)
 
-    @property
-    def hidden(self) -> int:
-        return sum(len(one.findings) for one in self.left_out)
-
     def has(self, *severities: Severity) -> bool:
         return any(finding.severity in severities for finding in self.findings)
-
-    def leave_out(self, findings: Iterable[Diagnostic], why: str, old: bool = False) -> None:
-        left = tuple(findings)
-        same = next((one for one in self.left_out if one.why == why), None)
-        if same is not None:
-            self.left_out[self.left_out.index(same)] = LeftOut((*same.findings, *left), why, old)
-        elif left:
-            self.left_out.append(LeftOut(left, why, old))
 
     def seen_from(self, root: Path) -> Outcome:
         """The same with paths relative to a folder, findings in the order that they have then."""
         findings = sorted((rooted(finding, root) for finding in self.findings), key=Diagnostic.order)
         sources = {from_root(path, root): source for path, source in self.sources.items()}
-        return Outcome(findings, sources, self.undecided, self.left_out)
+        aside = [
+            one.shown(rooted(one.finding, root), one.at._replace(path=from_root(one.at.path, root)))
+            for one in self.aside
+        ]
+        return Outcome(findings, sources, self.undecided, sorted(aside, key=Aside.order))
 
 
 def checked(plan: Path, day: datetime.date, by: Check | None = None, top: Path | None = None) -> Checked:
@@ -144,7 +133,7 @@ def checked(plan: Path, day: datetime.date, by: Check | None = None, top: Path |
 def gather(results: Iterable[tuple[Path, Checked]]) -> Outcome:
     outcome = Outcome()
     found: dict[tuple[object, ...], Diagnostic] = {}
-    hidden: dict[str, dict[tuple[object, ...], Diagnostic]] = {"off": {}, "waved": {}}
+    aside: dict[tuple[object, ...], Aside] = {}
     plans: list[Path] = []
     settled: list[PlanSettings] = []
     for plan, result in results:
@@ -162,14 +151,15 @@ def gather(results: Iterable[tuple[Path, Checked]]) -> Outcome:
         settings = getattr(result, "settings", None)
         if settings is not None:
             settled.append(settings)
-            hidden["off"].update((finding.order(), finding) for finding in map(here, settings.off))
-        hidden["waved"].update((finding.order(), finding) for finding in map(here, getattr(result, "waved", ())))
-    if settled:
+        for one in getattr(result, "aside", ()):
+            decided = seen_from_here(one.at.path, folder) if one.by == PLAN else one.at.path
+            shown = one.shown(here(one.finding), one.at._replace(path=decided))
+            aside.setdefault(shown.order(), shown)
+    if settled:  # whose own findings may be set aside too
         from jackstay.commands.settling import about_settings
 
         for finding in about_settings(outcome, settled, plans):
             found.setdefault((*finding.order(), finding.severity), finding)
     outcome.findings = sorted(found.values(), key=Diagnostic.order)
-    outcome.leave_out(hidden["off"].values(), f"that {FILE} turns off")
-    outcome.leave_out(hidden["waved"].values(), "that the plan allows")
+    outcome.aside = sorted([*outcome.aside, *aside.values()], key=Aside.order)
     return outcome

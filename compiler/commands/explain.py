@@ -9,7 +9,7 @@ from jackstay.commands.terminal import Terminal
 from jackstay.rules import registry
 
 
-def _list(terminal: Terminal) -> str:
+def _list(terminal: Terminal, only: str | None = None) -> str:
     from jackstay.report.cells import wrap
     from jackstay.report.paint import Paint
 
@@ -18,6 +18,8 @@ def _list(terminal: Terminal) -> str:
     before = ""
     for name in registry.all_names():
         family = registry.family(name)
+        if only not in (None, family):
+            continue
         if family != before:
             rows += ["", paint("bold", family)] if rows else [paint("bold", family)]
             before = family
@@ -31,11 +33,17 @@ def run(args: Namespace, terminal: Terminal) -> int:
     if args.rule is None:
         terminal.say(_list(terminal))
         return 0
+    if args.rule in registry.families():
+        terminal.say(_list(terminal, args.rule))
+        return 0
     if not registry.exists(args.rule):
         from jackstay.diagnostics.suggest import did_you_mean
 
-        hint = did_you_mean(args.rule, registry.all_names()) or "`jackstay explain` lists the rules"
-        raise CannotRun(f"there is no rule called {args.rule}; {hint}")
+        hint = (
+            did_you_mean(args.rule, [*registry.all_names(), *registry.families()])
+            or "`jackstay explain` lists the rules and their families"
+        )
+        raise CannotRun(f"there is no rule and no family of rules called {args.rule}; {hint}")
     from jackstay.report.page import render
 
     terminal.say(render(registry.page(args.rule), terminal.width, terminal.color))

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from jackstay.commands.checking import CannotRun, Outcome, checked, chosen, from_root, gather, rooted
 from jackstay.commands.project import FILE, absolute, repository_top
+from jackstay.diagnostics.aside import Aside, How
 from jackstay.diagnostics.records import Diagnostic, Severity
 
 if TYPE_CHECKING:
@@ -45,8 +46,8 @@ def write_baseline(outcome: Outcome, file: str, root: Path) -> tuple[int, int]:
     return sum(one.count for one in known), sum(map(must_be_told, outcome.findings))
 
 
-def _only_new(outcome: Outcome, known: Sequence[Known], root: Path, why: str) -> list[Known]:
-    """Takes what is known out of the outcome; gives what of it did not occur."""
+def _only_new(outcome: Outcome, known: Sequence[Known], root: Path, how: How, by: str) -> list[Known]:
+    """Sets aside what is known; gives what of it did not occur. by: the file or the revision that knows it."""
     from jackstay.policy.known import split
 
     pairs = [(finding, rooted(finding, root)) for finding in outcome.findings]
@@ -56,7 +57,7 @@ def _only_new(outcome: Outcome, known: Sequence[Known], root: Path, why: str) ->
     outcome.findings = [here for here, there in pairs if id(there) not in old]
     left = [here for here, there in pairs if id(there) in old]
     outcome.undecided -= sum(finding.severity is Severity.UNDECIDED for finding in left)
-    outcome.leave_out(left, why, old=True)
+    outcome.aside = sorted([*outcome.aside, *(Aside(one, how, by) for one in left)], key=Aside.order)
     return parted.gone
 
 
@@ -64,7 +65,7 @@ def without_baseline(outcome: Outcome, file: str, known: Sequence[Known], root: 
     """whole: whether every plan of the project was checked."""
     from jackstay.policy.baseline import outdated
 
-    gone = _only_new(outcome, known, root, f"that {file} knows")
+    gone = _only_new(outcome, known, root, How.KNOWN, file)
     read = [from_root(path, root) for path in outcome.sources if not path.endswith(FILE)]
     outcome.findings = sorted([*outcome.findings, *outdated(gone, file, read, whole)], key=Diagnostic.order)
 
@@ -72,7 +73,7 @@ def without_baseline(outcome: Outcome, file: str, known: Sequence[Known], root: 
 def without_older(outcome: Outcome, revision: str, paths: Sequence[str], day: datetime.date) -> None:
     """Leave out what the plans of these paths were told of at the revision too. Raises CannotRun."""
     from jackstay.policy.known import known_from
-    from jackstay.source.revisions import NoRevision, at_revision
+    from jackstay.source.revisions import NoCommitYet, NoRevision, at_revision
 
     tops = list(dict.fromkeys(repository_top(Path(path)) for path in paths))
     top = tops[0]
@@ -87,9 +88,11 @@ def without_older(outcome: Outcome, revision: str, paths: Sequence[str], day: da
             before = gather((plan, checked(plan, day, top=laid.path)) for plan in dict.fromkeys(plans))
             earlier = before.seen_from(laid.path)
             known = known_from(earlier.findings, earlier.sources)
+    except NoCommitYet:
+        return  # everything is new
     except NoRevision as error:
         raise CannotRun(str(error)) from None
-    _only_new(outcome, known, top, f"that {revision} has too")
+    _only_new(outcome, known, top, How.OLDER, revision)
 
 
 def _holds_plans(place: Path) -> bool:

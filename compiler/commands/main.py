@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import errno
 import os
 import sys
 from collections.abc import Sequence
@@ -36,7 +37,7 @@ repository, says how grave a rule's findings are and what is allowed.
 Exit code: 0 nothing wrong (warnings may have been told), 1 errors (with --since
 and --baseline: new ones), 2 the check could not run.
 """
-_EXPLAIN = "Prints a rule's page, or, without a rule, all rules with a line on each."
+_EXPLAIN = "Prints a rule's page, or the rules of a family, or all, with a line on each."
 _TRACE = """\
 Follows one thing through a plan: where it is and which step moved it.
 
@@ -46,7 +47,11 @@ there - where it surely is, where it may be and by which steps, where it is not.
 _BUILD = """\
 Checks a plan and writes its outputs. With errors nothing is written, unless you
 force it; forced outputs say on every page that they are unchecked. Files in the
-output folder are replaced only when all new ones are ready.
+output folder are replaced only when all new ones are ready, and only those that
+an earlier build wrote there: .jackstay-outputs lists them. Where another file
+has an output's name, nothing is written, unless --overwrite is given.
+
+Exit code: 0 written, 1 the plan has errors, 2 nothing could be written.
 """
 _VERIFY = """\
 Checks a certificate that `jackstay check --certificate` wrote, against the files
@@ -150,7 +155,7 @@ def _parser() -> argparse.ArgumentParser:
     check.add_argument("--schema", action="store_true", help="print the JSON schema of --format json and leave")
     day(check)
     explain = verb("explain", _EXPLAIN, "what a rule finds, and why")
-    explain.add_argument("rule", metavar="RULE", nargs="?", help="a rule's name, as findings show it")
+    explain.add_argument("rule", metavar="RULE", nargs="?", help="a rule's name, as findings show it, or a family's")
     trace = verb("trace", _TRACE, "follow a thing through the plan")
     trace.add_argument("thing", metavar="THING", help="an actor, an item or a location")
     trace.add_argument(
@@ -186,6 +191,9 @@ def _parser() -> argparse.ArgumentParser:
         help="put a forecast of N runs into the review page (default, if N is not given: 2000)",
     )
     build.add_argument("--force", action="store_true", help="write in spite of errors, marked unchecked")
+    build.add_argument(
+        "--overwrite", action="store_true", help="replace files that have an output's name and are of no build"
+    )
     build.add_argument("--schema", action="store_true", help="print the JSON schema of plan.json and leave")
     day(build)
     verify = verb("verify", _VERIFY, "check a certificate without the compiler")
@@ -227,6 +235,7 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
+_STREAM_FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)  # of the disk that the output goes to
 _DEFECT = (
     "jackstay: a mistake in Jackstay itself, not in the plan ({kind}: {text}). Nothing was written. Please report it "
     "with the plan; JACKSTAY_DEBUG=1 shows where it happened."
@@ -269,6 +278,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         return 130
     except Exception as defect:
+        if isinstance(defect, OSError) and defect.errno in _STREAM_FULL:
+            # What could not be flushed would be tried once more at exit.
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            print(f"jackstay: the output cannot be written: {defect.strerror}", file=sys.stderr)
+            return 2
         # A plan never does this: it is a mistake in the compiler. Say so in one line, and where to look.
         if os.environ.get("JACKSTAY_DEBUG"):
             raise

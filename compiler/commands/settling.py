@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 
 from jackstay.commands.plans import covers
 from jackstay.commands.project import absolute
-from jackstay.diagnostics.records import Diagnostic, Problem, Severity
+from jackstay.diagnostics.aside import Aside, How
+from jackstay.diagnostics.records import Diagnostic, Problem
 from jackstay.policy.globs import matches
-from jackstay.policy.settings import PlanSettings, Settings, fixed
+from jackstay.policy.settings import FILE, PlanSettings, Settings, as_grave_as, fixed
 from jackstay.rules import registry
-from jackstay.source.record import replaced
 
 if TYPE_CHECKING:
     from jackstay.commands.checking import Outcome
@@ -28,20 +28,22 @@ def about_settings(outcome: Outcome, settled: Sequence[PlanSettings], plans: Seq
         settings = several[0].settings
         problems = [*settings.problems, *_expired(several), *_unused(outcome, several, plans)]
         for problem in problems:
-            told = _as_grave_as_set(registry.tell(problem, None), settings)
+            told = _as_grave_as_set(registry.tell(problem, None), settings, outcome.aside)
             if told is None:
-                outcome.leave_out([registry.tell(problem, None)], f"that {Path(path).name} turns off")
                 continue
             if settings.source is not None:
                 outcome.sources[path] = settings.source
             yield told
 
 
-def _as_grave_as_set(finding: Diagnostic, settings: Settings) -> Diagnostic | None:
+def _as_grave_as_set(finding: Diagnostic, settings: Settings, aside: list[Aside]) -> Diagnostic | None:
     level = settings.level(finding.rule, Path(settings.path).name)
     if level is None or (fixed(finding.rule) and level != "error"):
         return finding
-    return None if level == "off" else replaced(finding, severity=Severity(level))
+    if level == "off":
+        aside.append(Aside(finding, How.OFF, FILE))
+        return None
+    return as_grave_as(level, finding, aside)
 
 
 def _expired(several: Sequence[PlanSettings]) -> Iterator[Problem]:

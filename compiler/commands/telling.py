@@ -17,15 +17,13 @@ def closing(outcome: Outcome) -> list[str]:
     """The closing line, and one on each sort of finding that is not told."""
     from jackstay.report.summary import summary
 
-    only_new = any(one.old for one in outcome.left_out)
-    told = summary(outcome.findings, outcome.files, outcome.undecided, outcome.hidden, only_new)
-    return [told, *_left_out(outcome)]
+    return [summary(outcome.findings, outcome.files, outcome.undecided, outcome.aside), *_left_out(outcome)]
 
 
 def _left_out(outcome: Outcome) -> list[str]:
     from jackstay.report.summary import left_out
 
-    return [left_out(one.findings, one.why, one.old) for one in outcome.left_out]
+    return left_out(outcome.aside)
 
 
 def tell_findings(outcome: Outcome, terminal: Terminal) -> None:
@@ -36,7 +34,9 @@ def tell_findings(outcome: Outcome, terminal: Terminal) -> None:
     if outcome.findings:
         terminal.say(render(outcome.findings, outcome.sources, terminal.width, terminal.color) + "\n")
     for line in closing(outcome):
-        terminal.say("\n".join(wrap(shown(line), terminal.width)) + "\n")
+        indent = " " * (len(line) - len(line.lstrip()))
+        rows = wrap(shown(line), terminal.width - len(indent))
+        terminal.say("".join(f"{indent}{row}\n" for row in rows))
 
 
 def tell(outcome: Outcome, form: str, terminal: Terminal, root: Path, failed: bool, strict: bool) -> None:
@@ -47,7 +47,7 @@ def tell(outcome: Outcome, form: str, terminal: Terminal, root: Path, failed: bo
     elif form == "json":
         from jackstay.report import json
 
-        terminal.say(json.render(outcome.findings, outcome.files, outcome.undecided, outcome.sources, outcome.hidden))
+        terminal.say(json.render(outcome.findings, outcome.files, outcome.undecided, outcome.sources, outcome.aside))
     elif form == "line":
         from jackstay.report import line
 
@@ -59,7 +59,7 @@ def tell(outcome: Outcome, form: str, terminal: Terminal, root: Path, failed: bo
         from jackstay.report import sarif
 
         seen, left = outcome.seen_from(root), "\n".join(_left_out(outcome))
-        terminal.say(sarif.render(seen.findings, seen.sources, version("jackstay"), int(failed), left))
+        terminal.say(sarif.render(seen.findings, seen.sources, version("jackstay"), int(failed), left, seen.aside))
     elif form == "github":
         from jackstay.report import github
         from jackstay.report.cells import shown
@@ -70,7 +70,7 @@ def tell(outcome: Outcome, form: str, terminal: Terminal, root: Path, failed: bo
         from jackstay.report import junit
 
         seen = outcome.seen_from(root)
-        terminal.say(junit.render(seen.findings, seen.sources, strict))
+        terminal.say(junit.render(seen.findings, seen.sources, strict, seen.aside))
         _aside(outcome, terminal)
 
 

@@ -12,7 +12,7 @@ import time
 from argparse import Namespace
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TextIO
 
 from jackstay.commands.check import look
 from jackstay.commands.checking import CannotRun
@@ -135,16 +135,34 @@ def _settled(args: Namespace, sessions: Sessions, files: Files, now: Texts) -> T
     return now
 
 
+class _Kept(io.StringIO):
+    """Keeps what is said until it is shown. encoding: of the stream that it goes to, which may lack our signs."""
+
+    def __init__(self, stream: TextIO) -> None:
+        super().__init__()
+        self._encoding = getattr(stream, "encoding", None)
+
+    @property
+    def encoding(self) -> str:  # type: ignore[override]
+        return self._encoding or "ascii"
+
+
+def _near(path: Path) -> str:
+    """As seen from here, if it is below."""
+    here = Path.cwd()
+    return str(path.relative_to(here) if path.is_relative_to(here) else path)
+
+
 def _changed(seen: Texts | None, now: Texts) -> list[str]:
     if seen is None:
         return []
-    return [str(path) for path in sorted({*seen, *now}) if seen.get(path) != now.get(path)]
+    return [_near(path) for path in sorted({*seen, *now}) if seen.get(path) != now.get(path)]
 
 
 def _tell(args: Namespace, terminal: Terminal, sessions: Sessions, changed: list[str]) -> None:
     """Check all, and say it below a line that says when and why. The line of `--format json` and its like is on the
     error stream: the other holds the reports and nothing else."""
-    out, err = io.StringIO(), io.StringIO()
+    out, err = _Kept(terminal.out), _Kept(terminal.err)
     within = Terminal(out, err, terminal.width, terminal.color)
     sessions.read = {}
     began = time.perf_counter()

@@ -11,6 +11,7 @@ from typing import Any
 
 from jackstay.comparing.differ_findings import finding_changes
 from jackstay.comparing.differ_outcome import Known, outcome_changes
+from jackstay.comparing.differ_rest import policy, rest
 from jackstay.comparing.differ_steps import Steps
 from jackstay.comparing.differ_world import declared, renamed, settings, task_lines, tasks
 from jackstay.comparing.meaning import ExcursionMeaning, Meaning, TaskMeaning
@@ -30,7 +31,8 @@ def compare(old: Any, new: Any) -> Comparison:
     other = new if isinstance(new, Side) else Side(new)
     a, b = one.meaning, other.meaning
     names = matched_names(a, b)
-    changes = [*renamed(a, names), *declared(a, b, names), *_excursions(one, other, names)]
+    changes = [*renamed(a, names), *declared(a, b, names.within(None)), *_excursions(one, other, names)]
+    changes += [*rest(a, b, Pair(one.rows, other.rows), names, changes), *policy(one.checked, other.checked)]
     found = list(finding_changes(one.checked, other.checked, names))
     changes += [change for change in found if not isinstance(change, NotCompared)]
     missing = [*_missing(one, other, names), *(change for change in found if isinstance(change, NotCompared))]
@@ -56,7 +58,7 @@ def _excursions(old: Side, new: Side, names: Names) -> Iterator[Change]:
         if other is None:
             yield Setting(Pair(excursion.name, None), "", Pair("", None), _short(excursion), None)
             continue
-        yield from _excursion(old, new, excursion, other, names, known)
+        yield from _excursion(old, new, excursion, other, names.within(excursion.name), known)
     kept = set(names.excursions.values())
     for excursion in new.meaning.excursions:
         if excursion.name not in kept:
@@ -107,9 +109,10 @@ def _moved_tasks(old: Side, new: Side, names: Names) -> Iterator[Change]:
             task = next(task for task in before[excursion].tasks if task.name == name)
             other = next(task for task in after[where].tasks if task.name == called)
             yield TaskChanged(pair, Pair(name, called), task.fallback, "excursion", excursion, where)
-            yield from task_lines(pair, task, other, names)
+            inside = names.within(excursion)
+            yield from task_lines(pair, task, other, inside)
             alone = [_alone(before[excursion], task), _alone(after[where], other)]
-            yield from Steps(alone[0], alone[1], names, (None, None), (frozenset(), frozenset())).records()
+            yield from Steps(alone[0], alone[1], inside, (None, None), (frozenset(), frozenset())).records()
 
 
 def _alone(excursion: ExcursionMeaning, task: TaskMeaning) -> ExcursionMeaning:

@@ -1,25 +1,28 @@
 """Findings that appear and disappear. A line that moves, or a name that is another now, makes no new finding; and what
-nobody has looked for on one side, because the plan could not be followed so far, is neither there nor gone."""
+nobody has looked for on one side, because the plan could not be followed so far, is neither there nor gone. What a side
+allows or turns off is not gone either: it is told with that decision."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from typing import Any
 
 from jackstay.comparing.names import Names
 from jackstay.comparing.read_declared import at_line
 from jackstay.comparing.records import Change, Finding, FindingAppeared, FindingGone, FindingReworded, NotCompared
+from jackstay.diagnostics.aside import How
 from jackstay.diagnostics.records import Diagnostic
 from jackstay.rules.registry import family
+from jackstay.source.record import replaced
 
 Row = tuple[Diagnostic, str]  # the finding, and its line in the plan
 
 
 def finding_changes(old: Any, new: Any, names: Names) -> Iterator[Change]:
-    """old, new: anything with ``diagnostics``, ``sources`` and ``judged``. First what is said alike, then what is said
-    otherwise at a line that reads alike."""
-    gone, come = _rows(old.diagnostics, old.sources), _rows(new.diagnostics, new.sources)
+    """old, new: anything with ``diagnostics``, ``sources`` and ``judged``, and ``aside`` if there is any. First what is
+    said alike, then what is said otherwise at a line that reads alike."""
+    gone, come = _rows(old), _rows(new)
     for same in (_word_for_word, _but_for_names):
         pairs = _paired(gone, come, same, names)
         gone, come = _rest(gone, come, pairs)
@@ -50,8 +53,13 @@ def _unseen(rows: list[Finding]) -> str | None:
     return f"nobody has looked for what the other has: {told}" if told else None
 
 
-def _rows(diagnostics: list[Diagnostic], sources: Mapping[str, Any]) -> list[Row]:
-    return [(one, at_line(sources, one.at)) for one in diagnostics]
+def _rows(side: Any) -> list[Row]:
+    """Those that are set aside among them, with who decided that and why as part of what they say."""
+    found = list(side.diagnostics)
+    for one in getattr(side, "aside", ()):
+        if one.how is not How.LOWERED:
+            found.append(replaced(one.finding, message=f"{one.finding.message} ({one.decision})"))
+    return [(one, at_line(side.sources, one.at)) for one in sorted(found, key=Diagnostic.order)]
 
 
 def _word_for_word(one: Row, other: Row, names: Names) -> bool:

@@ -134,6 +134,8 @@ class Steps:
 
     def _remarks(self, changed: Callable[..., Change], old: Remarks, new: Remarks) -> Iterator[Change]:
         """A remark that is a caution now and was a warning is the same remark."""
+        if len(old) == len(new) and old != new and sorted(old) == sorted(new):
+            yield changed("order of remarks", *("; ".join(text for _, text in side) for side in (old, new)))
         lost, found = list(old), list(new)
         for sort in (True, False):  # first those that are remarks of one sort
             for one in list(lost):
@@ -223,6 +225,7 @@ class Steps:
     def _caller(self, call: Call, side: int) -> Pair:
         """Who calls, on the side where it is waited for; under that side's name."""
         unit = self.says[side].get(call)
+        unit = _calling(unit, call.name) if unit is not None else None
         who = (unit.doers or unit.cast)[0] if unit is not None and unit.cast else None
         return Pair(who, None) if side == 0 else Pair(None, who)
 
@@ -267,6 +270,11 @@ def _bare(unit: Unit) -> tuple[Any, ...]:
 
 def _callers(units: Sequence[Unit]) -> dict[Call, Unit]:
     return {Call(unit.task, name): unit for unit in units for name in unit.says}
+
+
+def _calling(unit: Unit, name: str) -> Unit:
+    """Of a routine, the step that makes the call."""
+    return next((_calling(one, name) for one in unit.inner if name in one.says), unit)
 
 
 def _differences(

@@ -68,14 +68,23 @@ def _clauses(
 
 
 def _texts(old: Meaning, new: Meaning, names: Names) -> Iterator[Change]:
+    def keyed(texts: Sequence[Text], side: int) -> dict[tuple[str, str, int], Text]:
+        """Two files may each have one of a name."""
+        seen: Counter[tuple[str, str]] = Counter()
+        found = {}
+        for text in texts:
+            at = key(text, side)
+            found[(*at, seen[at])] = text
+            seen[at] += 1
+        return found
+
     def key(text: Text, side: int) -> tuple[str, str]:
         name = names.text(text.name) if side == 0 else text.name
         if text.what == "path":
             name = " to ".join(sorted(name.split(" to ")))
         return text.what, name
 
-    before = {key(text, 0): text for text in old.texts}
-    after = {key(text, 1): text for text in new.texts}
+    before, after = keyed(old.texts, 0), keyed(new.texts, 1)
     for at, text in before.items():
         other = after.get(at)
         if other is None:

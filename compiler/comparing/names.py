@@ -31,6 +31,18 @@ class Names(Entity):
     words: dict[str, str] = fresh(factory=dict)
     titles: list[tuple[str, str]] = fresh(factory=list)  # of renamed things, longest first
 
+    def within(self, excursion: str | None) -> "Names":
+        """As what stands in that excursion (by its old name) is read: a task is called by its name there alone. None:
+        as what stands outside all of them."""
+        own = {a[1]: b[1] for a, b in self.tasks.items() if a[0] == excursion and a[1] != b[1]}
+        words = {**self.own_words(), **own}
+        return Names(self.things, self.kinds, self.excursions, self.tasks, words, self.titles)
+
+    def own_words(self) -> dict[str, str]:
+        """What is called otherwise everywhere: things, kinds, excursions."""
+        pairs = (*self.things.items(), *self.kinds.items(), *self.excursions.items())
+        return {a: b for a, b in pairs if a != b}
+
     def turned(self) -> Names:
         """From a new name to the old one."""
         pairs = [(b, a) for a, b in self.titles]
@@ -82,8 +94,7 @@ def matched_names(old: Meaning, new: Meaning) -> Names:
     _moved_tasks(old, new, names)
     order = {thing.name: at for at, thing in enumerate(old.things)}
     names.things = dict(sorted(names.things.items(), key=lambda pair: order[pair[0]]))
-    names.words.update((a, b) for a, b in (*names.things.items(), *names.kinds.items()) if a != b)
-    names.words.update((a, b) for a, b in names.excursions.items() if a != b)
+    names.words.update(names.own_words())
     names.words.update((a[1], b[1]) for a, b in names.tasks.items() if a[1] != b[1])
     titles = [(old.labels[a], new.labels[b]) for a, b in names.things.items() if a != b]
     names.titles = sorted((pair for pair in titles if pair[0] != pair[1]), key=lambda pair: (-len(pair[0]), pair))

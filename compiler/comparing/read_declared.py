@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Any
 
 from jackstay.comparing.meaning import Text, ThingMeaning
-from jackstay.comparing.read_units import without_comment
+from jackstay.comparing.read_units import squeezed, without_comment
 from jackstay.model.records import Path, Thing, World
 from jackstay.outputs.wording import value_text
 from jackstay.source.spans import Span
@@ -61,8 +61,12 @@ def _value(thing: Thing, prop: str, value: Any) -> str:
     if written is not None and value == thing.values.get(prop) and isinstance(value, Fraction):
         # a name that stands for a number may stand for another now
         total = f" of {thing.totals[prop]}" if prop in thing.totals and " of " not in written else ""
-        return written + total if written[:1].isdigit() else f"{written} ({value_text(value)})"
-    return value_text(value, thing.kind.properties.get(prop), thing).replace(" (base units)", "")
+        return (
+            written + total
+            if written[:1].isdigit()
+            else f"{written} ({value_text(value, thing.kind.properties.get(prop), thing)})"
+        )
+    return value_text(value, thing.kind.properties.get(prop), thing)
 
 
 def texts_of(world: World, sources: Mapping[str, Any]) -> list[Text]:
@@ -93,7 +97,7 @@ def _declarations(lines: list[str]) -> Iterator[Text]:
         if not words.strip():
             continue
         if words[0].isspace():
-            body.append(" ".join(words.split()))
+            body.append(squeezed(words))
             continue
         if head is not None and head[1] not in _TOLD_ELSEWHERE:
             yield _declared(head, body)
@@ -101,7 +105,7 @@ def _declarations(lines: list[str]) -> Iterator[Text]:
 
 
 def _declared(head: re.Match[str], body: list[str]) -> Text:
-    what, rest = head[1], " ".join(head[2].split())
+    what, rest = head[1], squeezed(head[2])
     if what in ("action", "routine"):  # known by the whole pattern
         return Text(what, rest, tuple(body))
     named = _NAMED.match(rest)

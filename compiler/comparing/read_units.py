@@ -3,13 +3,14 @@ their call."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
 from itertools import groupby
 from typing import Any
 
 from jackstay.comparing.meaning import Arg, Bound, Call, Lengths, Unit, Wait
-from jackstay.model.records import AnyOf, Block, Entry, Mark, Task, Thing
+from jackstay.model.records import AnyOf, Block, Entry, Mark, Remark, Task, Thing
 from jackstay.outputs.clock import clock
 from jackstay.outputs.wording import entry_text, source_place
 from jackstay.source.spans import Span
@@ -94,6 +95,11 @@ class Reader:
         return " ".join(without_comment(line).split())
 
 
+def _remark(remark: Remark) -> str:
+    """``warning of bad-air``"""
+    return " of ".join(filter(None, (remark.sort, ", ".join(hazard.name for hazard in remark.of))))
+
+
 def _waits(entries: Iterable[Entry], heading: bool) -> Iterator[Wait]:
     for entry in entries:
         yield from (Wait(_call(wait.mark), "on", heading) for wait in entry.waits)
@@ -138,7 +144,7 @@ def _unit(entry: Entry, place: str | None, arrivals: list[Entry], first: bool, n
         () if alone else _bounds([entry]),
         expect,
         entry.because,
-        tuple((remark.sort, remark.text) for one in said for remark in one.remarks),
+        tuple((_remark(remark), remark.text) for one in said for remark in one.remarks),
         tuple((a.outcome, f"fallback {a.fallback.name}" if a.fallback else "go on") for a in entry.answers),
         (),
         source_place(entry.at),
@@ -173,6 +179,14 @@ def _arg(value: Any) -> Arg:
 
 def _once(values: Iterable[Any]) -> tuple[Any, ...]:
     return tuple(dict.fromkeys(values))
+
+
+_GAP = re.compile(r'("[^"]*"?)|\s+')
+
+
+def squeezed(words: str) -> str:
+    """One blank for several; what is quoted stays as it is."""
+    return _GAP.sub(lambda found: found[1] or " ", words).strip()
 
 
 def without_comment(line: str) -> str:

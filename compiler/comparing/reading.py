@@ -8,6 +8,7 @@ from typing import Any
 from jackstay.comparing.meaning import ExcursionMeaning, Meaning, Outcome, TaskMeaning
 from jackstay.comparing.read_declared import texts_of, things_of
 from jackstay.comparing.read_outcome import outcomes
+from jackstay.comparing.read_rest import rows_of
 from jackstay.comparing.read_units import Reader, bound_words
 from jackstay.flow.clocks import happens_before
 from jackstay.flow.records import ExcursionFlow
@@ -25,6 +26,7 @@ class Side:
         self.checked = checked
         self.views: list[View] | None = views_of(checked.flow) if checked.flow is not None else None
         self.meaning = _meaning(checked, self.views)
+        self.rows = rows_of(checked.world, checked.sources)
 
     def order(self, excursion: str) -> Order | None:
         """Whether the first entry (by index) has surely ended when the second starts."""

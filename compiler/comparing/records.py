@@ -130,6 +130,17 @@ class TaskChanged(Change):
     new: str | None
 
 
+class Rewritten(Change):
+    """A statement (or a setting of the project) that no other record tells of, as written. name: what it is called
+    by, as ``fills permit, rescue``. task: in which it stands, or ``""``. old, new: None where it is not there."""
+
+    excursion: Pair | None
+    task: Pair
+    name: Pair
+    old: str | None
+    new: str | None
+
+
 class StepAdded(Change):
     excursion: Pair
     step: StepAt
@@ -152,7 +163,7 @@ class StepMoved(Change):
 
 class StepChanged(Change):
     """what: words, duration, way time, call, heading wait, expect, reason, riders, warning, caution, note, by,
-    not before, within, light, if …"""
+    order of remarks, not before, within, light, if …"""
 
     excursion: Pair
     step: Pair
@@ -307,6 +318,7 @@ SORTS: dict[type[Change], str] = {
     Declared: "declared",
     Setting: "setting",
     TaskChanged: "task-changed",
+    Rewritten: "rewritten",
     StepAdded: "step-added",
     StepDropped: "step-dropped",
     StepMoved: "step-moved",

@@ -19,6 +19,7 @@ from jackstay.comparing.records import (
     PackChanged,
     Pair,
     Renamed,
+    Rewritten,
     Setting,
     StepAt,
     TaskChanged,
@@ -77,6 +78,10 @@ class _View:
         if isinstance(change, (WaitAdded, WaitDropped)):
             return self._steps((change.step,)) or change.caller.now in self.names
         if isinstance(change, TaskChanged):
+            return any((name, task) in self.crews for name in change.excursion for task in change.task)
+        if isinstance(change, Rewritten):
+            if change.excursion is None or not change.task.now:
+                return True
             return any((name, task) in self.crews for name in change.excursion for task in change.task)
         if isinstance(change, CustodyChanged):
             return any(self._named(stay) for stay in (*change.old, *change.new))

@@ -121,11 +121,13 @@ def _changed(told: Told, change: StepChanged) -> Line:
     if what == "remark" and old is not None and new is not None:
         (was, _, _), (now, _, text) = old.partition(": "), new.partition(": ")
         return Line(OTHER, (f"{now} now, was {was}: ", _quoted(text), *tail), at)
-    if what in _REMARKS:
+    if what.split(" ")[0] in _REMARKS:
         name = "reason" if what == "because" else what
         if old is None or new is None:
             return Line(sign, (f"{'new' if old is None else 'no longer the'} {name} ", _quoted(new or old), *tail), at)
         return Line(OTHER, (f"{name} now ", _quoted(new), ", was ", _quoted(old), *tail), at)
+    if what == "order of remarks":
+        return Line(OTHER, ("order of remarks now ", Plan(new or ""), ", was ", Plan(old or ""), *tail), at)
     if what in _BOUNDS:
         if old is None or new is None:
             return Line(sign, ("now " if old is None else "no longer ", Plan(new or old or ""), *tail), at)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from jackstay.comparing.lines import GONE, NEW, OTHER, Line, Plan, Told, joined
-from jackstay.comparing.records import Change, Declared, NotCompared, Renamed, Setting, TaskChanged
+from jackstay.comparing.records import Change, Declared, NotCompared, Renamed, Rewritten, Setting, TaskChanged
 
 _ALIKE = 2  # and more: things that have changed alike are one line
-OF_WORLD = (Renamed, Declared, Setting, TaskChanged)
+OF_WORLD = (Renamed, Declared, Setting, TaskChanged, Rewritten)
 _SAID = "said"  # a setting that says no more than that it is there
 
 
@@ -54,6 +54,8 @@ def _line(told: Told, change: Change) -> Line:
         return _declared(change)
     if isinstance(change, Setting):
         return _setting(told, change)
+    if isinstance(change, Rewritten):
+        return _rewritten(change)
     assert isinstance(change, TaskChanged)
     return _task(change)
 
@@ -97,6 +99,15 @@ def _setting(told: Told, change: Setting) -> Line:
         return Line(sign, (f"{verb} {change.what}: ", name, more))
     before, after = (_plainly(words) for words in (change.old, change.new))
     return Line(sign, (*head, after, ", was ", before))
+
+
+def _rewritten(change: Rewritten) -> Line:
+    where = f" ({change.task.now})" if change.task.now else ""
+    head = f"{change.name.now}{where}: "
+    if change.old is None or change.new is None:
+        sign, verb = (NEW, "now ") if change.old is None else (GONE, "no longer ")
+        return Line(sign, (head, verb, Plan(change.new or change.old or "")))
+    return Line(OTHER, (head, Plan(change.new), ", was ", Plan(change.old)))
 
 
 def _plainly(words: str | None) -> str:

@@ -75,10 +75,15 @@ def analyse(world: World, ways: Ways | None = None) -> Flow:
     flow.problems += ways.start_problems
     flights: dict[Excursion, Flight] = {}
     kind = _replays(world)
+    begun: set[Excursion] = set()  # those whose start is known
     for excursion in world.excursions:
         previous = flights.get(excursion.previous) if excursion.previous is not None else None
-        start = _start_after(world, excursion, previous, frozenset()) if previous is not None else written
-        flight = ways.fly(excursion, start, frozenset(), kind)
+        if previous is not None and not _leads_on(excursion, previous, begun):
+            flight = _not_begun(excursion, previous)
+        else:
+            begun.add(excursion)
+            start = _start_after(world, excursion, previous, frozenset()) if previous is not None else written
+            flight = ways.fly(excursion, start, frozenset(), kind)
         flights[excursion] = flight
         flow.excursions.append(flight.flow)
         if world.forms:
@@ -138,6 +143,31 @@ def _start_after(world: World, excursion: Excursion, previous: Flight, dropped: 
     if excursion.starts == "promise":
         return promised(world, previous.flow.excursion, previous.start, dropped)
     return previous.end
+
+
+def _leads_on(excursion: Excursion, previous: Flight, begun: set[Excursion]) -> bool:
+    """Whether it is known what an excursion starts from. A contract states the end, from a start that is known; without
+    one, the excursion before has to be followed to its end."""
+    if excursion.starts == "promise":
+        return previous.flow.excursion in begun
+    return previous.flow.complete
+
+
+def _not_begun(excursion: Excursion, previous: Flight) -> Flight:
+    """An excursion of which no state is judged, because its start is not known. (A state there has to be: where the one
+    before started.)"""
+    order = Order(excursion.tasks, entries_flown(excursion, frozenset()))
+    if order.circle:
+        one = _circular(excursion, order, previous.start)
+    else:
+        one = ExcursionFlow(excursion, {}, complete=False)
+        one.start, one.end = list(previous.start.values), list(previous.start.values)
+    before = previous.flow.excursion
+    one.problems.append(
+        Problem("not-decided", excursion.decl, {"what": "start", "excursion": excursion, "previous": before})
+    )
+    check_answers(one)
+    return Flight(one, previous.start, previous.start)
 
 
 def entries_flown(excursion: Excursion, dropped: frozenset[Task]) -> list[Entry]:

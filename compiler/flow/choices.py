@@ -40,7 +40,7 @@ def choose(judge: Judge, action: Action, binding: tuple[Any, ...]) -> tuple[tupl
     first: tuple[Any, ...] | None = None
     tried = 0
     try:
-        for members in product(*(binding[i].members for i in groups)):
+        for members in product(*(filter(judge.takes_part, binding[i].members) for i in groups)):
             if len(set(members)) < len(members):
                 continue  # two of one group are two things
             trial = list(binding)
@@ -64,7 +64,7 @@ def _holds(judge: Judge, test: Test, binding: list[Any]) -> bool:
     held = judge.holds(test, binding)
     quant = test.a if isinstance(test.a, Quantified) else test.b
     if isinstance(quant, Quantified):
-        for thing in judge.things_of(quant.kind):
+        for thing in judge.among(quant):
             plain = test._replace(a=thing) if quant is test.a else test._replace(b=thing)
             if not isinstance(plain.a, Quantified) and not isinstance(plain.b, Quantified):
                 judge.holds(plain, binding)

@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 MOST_SETS = 64  # of tasks that know of one another, up to so many sets are looked at
 
+# Speak of what is printed or said, not of what is done.
+ON_PAPER = {"form-missing", "form-unfilled", "expects-too-wide", "goes-on-outside-limits"}
 # What an end says exactly is said for the whole plan; a dropped task must still leave nobody and nothing behind.
 PLANNED_END = {
     "came-inside",
@@ -38,7 +40,10 @@ PLANNED_END = {
     "not-decided",
     "outcome-unanswered",
     "reading-unanswered",
+    *ON_PAPER,
 }
+# Speak of how things stand at some moment: what each step does, and where it leaves things, is known all the same.
+STANDING = {"rule-broken", "rule-may-break", "exposed", "may-be-exposed"}
 
 
 class Flight(NamedTuple):
@@ -96,7 +101,7 @@ def check_drops(world: World, flights: dict[Excursion, Flight], flown: Flown, fa
     there are too many sets to try, or where a set leaves something undecided. flown: the campaign of these flights, of
     which these are sound. fallbacks: what is wrong with an excursion's fallbacks when they begin in such a flight.
     Excursions that already fail are left out: their findings come first."""
-    sound = {e for e, f in flights.items() if f.flow.complete and not any(_counts(p) for p in f.flow.problems)}
+    sound = {e for e, f in flights.items() if f.flow.complete and not any(map(stops, f.flow.problems))}
     alone = list(dict.fromkeys(with_followers(t) for e in world.excursions if e in sound for t in droppable(e)))
     if alone:
         Drops(flights, flown(flights, sound), fallbacks).check(alone)
@@ -152,7 +157,7 @@ class Drops:
         for excursion, variant in flown.items():
             nominal = self.flights[excursion]
             _compare(nominal, variant.flow, variant.flow.problems, gone, self.told)
-            if excursion.fallbacks and not any(_counts(p) for p in variant.flow.problems):
+            if excursion.fallbacks and not any(map(stops, variant.flow.problems)):
                 _compare(nominal, variant.flow, self.fallbacks(variant, gone), gone, self.told)
         return flown
 
@@ -165,6 +170,11 @@ def _counts(problem: Problem) -> bool:
     return problem.rule not in PLANNED_END
 
 
+def stops(problem: Problem) -> bool:
+    """Whether nothing can be built on where an excursion with this finding leads."""
+    return problem.rule not in PLANNED_END and problem.rule not in STANDING
+
+
 def _compare(
     nominal: Flight,
     variant: ExcursionFlow,
@@ -173,9 +183,9 @@ def _compare(
     told: set[tuple[object, ...]],
 ) -> None:
     """Report those of a variant's problems that neither the plan as written nor fewer dropped tasks have."""
-    known = {_named(p) for p in nominal.flow.problems}
+    known = {named(p) for p in nominal.flow.problems}
     for problem in problems:
-        key = _named(problem)
+        key = named(problem)
         undecided = problem.rule == "not-decided"
         if not (_counts(problem) or undecided) or key in known or key in told:
             continue
@@ -191,8 +201,10 @@ def _compare(
         nominal.flow.problems.append(Problem("not-decided" if undecided else "leans-on-droppable", problem.at, facts))
 
 
-def _named(problem: Problem) -> tuple[object, ...]:
+def named(problem: Problem) -> tuple[object, ...]:
     """What makes two problems one finding."""
+    if problem.rule in STANDING:
+        return problem.rule, problem.at, id(problem.facts["rule"])
     if problem.rule != "not-decided":
         return problem.rule, problem.at
     facts = problem.facts

@@ -24,7 +24,7 @@ class Ends:
         self.replay = replay
         self.start = start
         self.end = replay.state
-        self.judge = Judge(world, self.end)
+        self.judge = Judge(world, self.end, self.excursion)
 
     def check(self) -> None:
         done_when = {id(t.a) for task in self.excursion.tasks for t in task.done_when if isinstance(t.a, Thing)}
@@ -156,7 +156,7 @@ def check_done(
             continue
         moment = max(lasts)
         state = _state_after(flow, start, moment)
-        judge = Judge(world, state)
+        judge = Judge(world, state, flow.excursion)
         steps = [flow.steps[i] for i in lasts]
         over = tuple(map(max, zip(*(over_with(flow, step) for step in steps), strict=True)))
         for test in task.done_when:

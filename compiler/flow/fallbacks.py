@@ -2,7 +2,8 @@
 
 A fallback begins when the step that calls it (or that says its mark) is over; steps that others are in the middle of
 are finished first. So it may begin at any *cut*: a number of finished steps for each actor that the written order
-allows. An outcome that an action `may` have means that the step ended without its effects. Each cut that leaves a
+allows. An outcome that an action `may` have, or a reading outside of the limits that it `expects`, means that the step
+ended without its effects. Each cut that leaves a
 different state is replayed, judged like an excursion of its own (order, races, laws, counts, rules), and must bring its
 crew home.
 """
@@ -14,7 +15,8 @@ from itertools import product
 from typing import Any, NamedTuple
 
 from jackstay.diagnostics.records import Problem
-from jackstay.flow.dropping import PLANNED_END, Flight
+from jackstay.flow.answers import OUTSIDE
+from jackstay.flow.dropping import PLANNED_END, STANDING, Flight, named
 from jackstay.flow.ends import is_out
 from jackstay.flow.records import ExcursionFlow, Step
 from jackstay.flow.state import State
@@ -26,6 +28,10 @@ MOST_CUTS = 600
 _PLANNED_END = PLANNED_END | {"left-behind", "crew-left-outside"}
 
 FlyFrom = Callable[[Excursion, list[Entry], list[Task], State], tuple[ExcursionFlow, State]]
+
+
+_HAS_FINDINGS = "the excursion that it interrupts has findings: they come first"
+_NOT_BEGUN = "the excursion that it interrupts has not been followed: what it starts from is not known"
 
 
 class Call(NamedTuple):
@@ -41,7 +47,7 @@ def check_fallbacks(flights: dict[Excursion, Flight], judge: Callable[[Flight, F
     judge: `check_one` in this campaign."""
     for excursion, flight in flights.items():
         flow = flight.flow
-        if not flow.complete or any(p.rule not in _PLANNED_END for p in flow.problems):
+        if not flow.complete or any(p.rule not in _PLANNED_END | STANDING for p in flow.problems):
             for fallback in excursion.fallbacks:
                 flow.problems.append(
                     Problem(
@@ -51,7 +57,7 @@ def check_fallbacks(flights: dict[Excursion, Flight], judge: Callable[[Flight, F
                             "what": "fallback",
                             "excursion": excursion,
                             "fallback": fallback,
-                            "reason": "the excursion that it interrupts has findings: they come first",
+                            "reason": _NOT_BEGUN if _not_begun(flow) else _HAS_FINDINGS,
                         },
                     )
                 )
@@ -60,6 +66,10 @@ def check_fallbacks(flights: dict[Excursion, Flight], judge: Callable[[Flight, F
         for fallback in excursion.fallbacks:
             found += judge(flight, fallback)
         flow.problems += found
+
+
+def _not_begun(flow: ExcursionFlow) -> bool:
+    return any(problem.rule == "not-decided" and problem.facts["what"] == "start" for problem in flow.problems)
 
 
 def check_one(
@@ -75,6 +85,8 @@ def check_one(
             return []
         return [Problem("fallback-never-called", fallback.decl, {"fallback": fallback, "excursion": flow.excursion})]
     told: set[Any] = set()
+    known = {named(problem) for problem in flow.problems if problem.rule in STANDING}
+    broken = {id(problem.facts["rule"]) for problem in flow.problems if problem.rule in STANDING}
     for call in calls:
         cuts = list(_cuts(flow, call.step, MOST_CUTS + 1))
         if len(cuts) > MOST_CUTS:
@@ -113,7 +125,9 @@ def check_one(
                     told.add(wait.at)
                     out.append(Problem("fallback-may-fail", wait.at, {**begun, "problem": None, "mark": wait.mark}))
             for problem in _fly(flight, fallback, tasks, entries, state, fly_from):
-                if (problem.rule, problem.at) not in told:
+                if problem.rule in STANDING and problem.facts["step"] is None and id(problem.facts["rule"]) in broken:
+                    continue  # as the plan left it: told there
+                if (problem.rule, problem.at) not in told and named(problem) not in known:
                     told.add((problem.rule, problem.at))
                     out.append(Problem("fallback-may-fail", problem.at, {**begun, "problem": problem, "mark": None}))
             if len(out) > before:
@@ -130,9 +144,15 @@ def calls_of(flow: ExcursionFlow, fallback: Fallback, dropped: frozenset[Task] =
         main = next((s for s in reversed(steps) if not s.inserted), steps[-1])
         for answer in entry.answers:
             if answer.fallback is fallback:
-                yield Call(main, entry.action is not None and answer.outcome in entry.action.may)
+                yield Call(main, _undone(entry, answer.outcome))
         if fallback.mark is not None and fallback.mark.entry is entry:
             yield Call(main, False)
+
+
+def _undone(entry: Entry, outcome: str) -> bool:
+    """Whether a step with this outcome has no effects: a reading outside of the limits of its action is none."""
+    action = entry.action
+    return action is not None and (outcome in action.may or (outcome == OUTSIDE and action.expects is not None))
 
 
 def _cuts(flow: ExcursionFlow, step: Step, most: int) -> Iterator[tuple[int, ...]]:

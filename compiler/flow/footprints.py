@@ -328,7 +328,7 @@ def done_probes(track: Track, gone: frozenset[Task]) -> list[Probe]:
             for change in step.changes:
                 state.values[change.var] = change.after
         recorder = Recorder(world, state)
-        judge = Judge(world, state)
+        judge = Judge(world, state, flow.excursion)
         for test in task.done_when:
             judge.holds(test, ())
         at = track.slots[moment][0]

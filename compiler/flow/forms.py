@@ -69,15 +69,23 @@ def check_forms(world: World, one: ExcursionFlow) -> None:
         for heading in sheet.form.headings.values():
             said = any(row.sort == "said" for row in sheet.rows[heading.name])
             if (heading.asks and not said) or (heading.queries and not sheet.rows[heading.name]):
+                written = sheet.filled.texts.get(heading.name)
+                at = written[1] if written is not None else sheet.filled.at
                 facts = {"form": sheet.form, "heading": heading, "excursion": one.excursion}
-                one.problems.append(Problem("form-unfilled", sheet.filled.at, facts))
+                facts["blank"] = written is not None
+                one.problems.append(Problem("form-unfilled", at, facts))
+
+
+def _says(text: str) -> bool:
+    """Whether anything of a text can be seen on a sheet."""
+    return any(char.isprintable() and not char.isspace() for char in text)
 
 
 def _under(world: World, one: ExcursionFlow, heading: Heading, filled: Filled | None) -> Iterator[Row]:
     for query in heading.queries:
         yield from _answer(world, one, query)
     if filled is not None and heading.name in filled.texts:
-        yield from (Row("said", text) for text in filled.texts[heading.name][0])
+        yield from (Row("said", text) for text in filled.texts[heading.name][0] if _says(text))
 
 
 def _answer(world: World, one: ExcursionFlow, query: Query) -> Iterator[Row]:
@@ -116,8 +124,8 @@ def _of_entries(one: ExcursionFlow, word: str, kind: Kind | None) -> Iterator[Ro
     for entry in one.excursion.entries:
         found: list[Any] = []
         if word == "warnings":
-            found = [remark for remark in entry.remarks if remark.sort != "note"]
-        elif word == "reasons" and entry.because is not None:
+            found = [remark for remark in entry.remarks if remark.sort != "note" and _says(remark.text)]
+        elif word == "reasons" and entry.because is not None and _says(entry.because):
             found = [entry.because]
         elif word == "readings" and entry.expect is not None and _about(entry, kind):
             found = [entry]

@@ -151,7 +151,7 @@ class Inserter:
                 thing = self.judge.term(need.a, binding)
                 if thing is not None and thing.held_var >= 0:
                     return [h.holder for h in self.state.held(thing) if is_under(h.holder.kind, kinds)]
-        return [t for kind in kinds for t in self.judge.things_of(kind)]
+        return [t for kind in kinds for t in self.judge.things_of(kind) if self.judge.takes_part(t)]
 
     def line_for(self, path: Path, actor: Thing) -> tuple[bool, Choice | None, list[Thing]]:
         """Whether the actor is on a line that this path demands; else the change of line to insert, and the lines there

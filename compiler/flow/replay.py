@@ -64,7 +64,7 @@ class Replay:
         self.dropped = dropped
         self.order = order
         self.state = state
-        self.judge = Judge(world, state)
+        self.judge = Judge(world, state, excursion)
         self.laws = self.laws_type(world, state, self.judge, distances)
         self.inserter = Inserter(world, state, self.judge, distances)
         columns: dict[Thing, int] = {}
@@ -214,6 +214,10 @@ class Replay:
                     del judge.reads[keep:]
             if not held:
                 self._unmet(step, test, binding, tuple(judge.reads[keep:]))
+        if not step.inserted and self._moves(action):
+            from jackstay.flow.moves import check_moves
+
+            check_moves(self, step, action, binding)
         failed, keep = laws.quiet, len(judge.reads)
         changes: dict[int, Change] = {}
         for written in action.effects:
@@ -245,6 +249,10 @@ class Replay:
             self._doubt(v for e in action.effects for v in self._target(e.test, binding))
         elif self.state.doubtful:
             self.state.doubtful -= changes.keys()
+
+    def _moves(self, action: Action) -> bool:
+        """Whether an action says where somebody is then."""
+        return any(effect.test.op == "located" for effect in action.effects)
 
     def _each_aboard(self, effect: Effect, binding: tuple[Any, ...]) -> list[Effect]:
         """``PROP of everything of KIND on X is V``, for each thing that hangs there now."""
@@ -281,7 +289,7 @@ class Replay:
         quant = test.a if isinstance(test.a, Quantified) else test.b
         assert isinstance(quant, Quantified)
         out: list[int] = []
-        for thing in judge.things_of(quant.kind):
+        for thing in judge.among(quant):
             plain = test._replace(a=thing) if quant is test.a else test._replace(b=thing)
             if isinstance(plain.a, Quantified) or isinstance(plain.b, Quantified):
                 continue
@@ -424,7 +432,7 @@ class Replay:
         ):
             self._tell(
                 "seat-elsewhere",
-                block.seat_at,
+                entry.place_of(block.seat_at),
                 flow=self.flow,
                 entry=entry,
                 actor=actor,
@@ -446,7 +454,7 @@ class Replay:
             if choice is None:
                 self._tell(
                     "cannot-sit",
-                    block.seat_at,
+                    entry.place_of(block.seat_at),
                     flow=self.flow,
                     entry=entry,
                     actor=actor,
@@ -481,7 +489,7 @@ class Replay:
     def _no_way(self, entry: Entry, actor: Thing, place: Thing, start: Thing | None) -> bool:
         self._tell(
             "no-way",
-            entry.block.place_at,
+            entry.place_of(entry.block.place_at),
             flow=self.flow,
             entry=entry,
             actor=actor,
@@ -510,7 +518,7 @@ class Replay:
                     if change is None or change.missing is not None:
                         self._tell(
                             "no-line-for-path",
-                            entry.block.place_at,
+                            entry.place_of(entry.block.place_at),
                             flow=self.flow,
                             entry=entry,
                             actor=actor,

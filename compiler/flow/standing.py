@@ -15,6 +15,7 @@ from typing import Any, NamedTuple
 
 from jackstay.flow.records import Step
 from jackstay.flow.replay import Replay
+from jackstay.flow.singly import meet_singly, singly, together
 from jackstay.flow.state import State
 from jackstay.flow.stays import Stay, apart, meet, ordered
 from jackstay.flow.tests import Judge
@@ -33,6 +34,8 @@ class Case(NamedTuple):
     tests: tuple[Test, ...]
     binding: tuple[Any, ...]
     hazard: Hazard | None = None
+    written: tuple[Test, ...] = ()  # where one has been taken apart thing by thing (`singly`): before that
+    of: tuple[int, ...] = ()  # which of those each test is from
 
 
 class Watch:
@@ -142,6 +145,9 @@ class Standing:
             if any(t.op in ("reach", "sight", "done") for t in tests):
                 self._undecided(rule, "it speaks of reach or sight, which two things change together")
                 continue
+            if any(t.op in ("working", "moving") and _of_no_step(t) for t in tests):
+                self._undecided(rule, "it speaks of when somebody is not at work, or not on the way")
+                continue
             slots: list[tuple[Kind, ...]] = [slot.kinds for slot in own]
             opened = tuple(_open_some(t, slots) for t in tests)
             domains = [self._domain(i, kinds, opened) for i, kinds in enumerate(slots)]
@@ -180,6 +186,9 @@ class Standing:
             self._add(Case(None, step, (opened,), (thing,)))
 
     def _add(self, case: Case) -> None:
+        parts = singly(case.tests, case.binding, self.replay.judge, self._ever_on)
+        if parts is not None:
+            case = case._replace(tests=parts.tests, written=case.tests, of=parts.of)
         keys = []
         for test in case.tests:
             key = _key(test, case.binding)
@@ -256,7 +265,7 @@ class Standing:
             if any(not chain for chain in chains):
                 continue
             if case.step is not None:
-                self._judge_need(case, case.step, chains[0])
+                self._judge_need(case, case.step, chains)
                 continue
             owner = case.rule or case.hazard
             assert owner is not None
@@ -266,7 +275,8 @@ class Standing:
             if any(chain is None for chain in whole):
                 self._undecided(owner, "what it speaks of is changed by steps that nothing orders")
                 continue
-            stays = meet([chain for chain in whole if chain is not None])
+            sound = [chain for chain in whole if chain is not None]
+            stays = meet_singly(sound, case.of) if case.of else meet(sound)
             if stays is None or self._follows_from_failure(stays):
                 continue
             if case.hazard is None or self.warnings.begun_here(stays):
@@ -278,14 +288,23 @@ class Standing:
             s.index in failed for stay in stays for s in (stay.start, stay.end) if s is not None
         )
 
-    def _judge_need(self, case: Case, step: Step, chain: list[Stay]) -> None:
+    def _judge_need(self, case: Case, step: Step, chains: list[list[Stay]]) -> None:
         """A stay that the step's own start or effects bound does not count: the replay has judged those."""
         running = Stay(step, step)
+        chain = chains[0]
+        if case.of:
+            others = [[stay for stay in one if stay.start is not step] for one in chains]
+            # what nothing orders may be so at any time
+            whole = [(_as_chain(one) or [Stay(None, None)]) if one else one for one in others]
+            met = meet_singly([[running], *whole], (-1, *case.of))
+            if met is None or step.index in self.replay.failed:
+                return
+            chain = [] if _surely(met) else together(met[1:], case.of)
         for stay in chain:
             if stay.start is step or stay.end is step or apart(stay, running):
                 continue
             key = ("need", step.index, case.tests[0].text)
-            sure = _surely([stay, running])
+            sure = not case.of and _surely([stay, running])
             if key not in self.told and not sure:
                 self.told.add(key)
                 self.replay._tell(
@@ -293,13 +312,14 @@ class Standing:
                     step.entry.at,
                     flow=self.flow,
                     step=step,
-                    test=case.tests[0],
+                    test=(case.written or case.tests)[0],
                     thing=case.binding[0] if case.binding else None,
                     stays=[stay],
                 )
             return
 
-    def _tell_rule(self, case: Case, rule: Rule | Hazard, stays: list[Stay]) -> None:
+    def _tell_rule(self, case: Case, rule: Rule | Hazard, met: list[Stay]) -> None:
+        stays = together(met, case.of) if case.of else met
         makers = [s.start for s in stays if s.start is not None]
         last = max(makers, key=lambda s: s.index) if makers else None
         at = last.entry.at if last is not None else self.flow.excursion.decl
@@ -309,13 +329,13 @@ class Standing:
         self.told.add(key)
         sure, may = ("rule-broken", "rule-may-break") if case.hazard is None else ("exposed", "may-be-exposed")
         self.replay._tell(
-            sure if _surely(stays) else may,
+            sure if _surely(met) else may,
             at,
             flow=self.flow,
             rule=rule,
             stays=stays,
             step=last,
-            tests=case.tests,
+            tests=case.written or case.tests,
             binding=case.binding,
         )
 
@@ -338,6 +358,12 @@ class Standing:
             for s in stays
         ]
         return sorted(out, key=lambda s: s.start.index if s.start else -1)
+
+
+def _of_no_step(test: Test) -> bool:
+    """Whether a literal about what runs is true while nothing runs."""
+    quants = [term.quant for term in (test.a, test.b) if isinstance(term, Quantified)]
+    return test.negated or any(quant != "some" for quant in quants)
 
 
 def _ground(test: Test, binding: tuple[Any, ...]) -> Test:
@@ -384,7 +410,7 @@ def _is_begun(b: Stay, a: Stay) -> bool:
 
 def note_work(replay: Replay, working: dict[tuple[Thing, Thing], list[Stay]]) -> None:
     """Who works on what while which step runs."""
-    judge = Judge(replay.world, State(len(replay.world.variables)))
+    judge = Judge(replay.world, State(len(replay.world.variables)), replay.flow.excursion)
     values = judge.state.values = list(replay.flow.start)
     for step in replay.flow.steps:
         if step.action is not None and step.action.works_on:
@@ -420,7 +446,7 @@ def _forbidden(rule: Rule) -> Iterator[tuple[Test, ...]]:
 
 
 def _negate(test: Test) -> Test:
-    """not-F: under a quantifier the quantifier turns over."""
+    """not-F: under a quantifier the quantifier turns over, and speaks of the same things."""
     flip = {"every": "some", "some": "none", "none": "some"}
     if isinstance(test.a, Quantified):
         quant = test.a
@@ -442,6 +468,7 @@ def _open_some(test: Test, slots: list[tuple[Kind, ...]]) -> Test:
         if (
             isinstance(term, Quantified)
             and term.quant == "some"
+            and not term.crew
             and not isinstance(other, Quantified)
             and not test.negated
         ):
@@ -458,7 +485,7 @@ def _key(test: Test, binding: tuple[Any, ...]) -> tuple[Any, ...]:
         if isinstance(term, Thing):
             return term.index
         if isinstance(term, Quantified):
-            return (term.quant, id(term.kind))
+            return (term.quant, id(term.kind), term.crew)
         return "here" if isinstance(term, Here) else None
 
     value = ground(test.value) if isinstance(test.value, Slot) else repr(test.value)
@@ -486,7 +513,7 @@ def _trace(
     only when a variable that its last evaluation read has changed. Returns what has read each variable."""
     state = State(0)
     values = state.values = list(replay.flow.start)
-    judge = Judge(replay.world, state)
+    judge = Judge(replay.world, state, replay.flow.excursion)
     by_var: dict[int, set[int]] = {}
     following = list(whereabouts)
     since: list[tuple[Step | None, Thing | None]] = [(None, state.location(thing)) for thing in following]
@@ -553,7 +580,7 @@ def _truth(judge: Judge, watch: Watch) -> bool:
         truth = judge.holds(test, watch.binding)
         quant = test.a if isinstance(test.a, Quantified) else test.b
         assert isinstance(quant, Quantified)
-        for thing in judge.things_of(quant.kind):
+        for thing in judge.among(quant):
             plain = test._replace(a=thing) if quant is test.a else test._replace(b=thing)
             if not isinstance(plain.a, Quantified) and not isinstance(plain.b, Quantified):
                 judge.holds(plain, watch.binding)

@@ -11,6 +11,7 @@ from jackstay.model.records import (
     Arithmetic,
     Const,
     EffortRate,
+    Excursion,
     Formula,
     Here,
     Kind,
@@ -32,18 +33,21 @@ Binding = tuple[Any, ...] | list[Any]
 class Judge:
     """Evaluates tests in one state. ``reads`` collects the variables that plain literals read.
 
+    excursion: whose crew it is that counts where only the crew does; None: everybody counts everywhere.
     running: for ``working on`` and ``moving at``, the facts that hold while a step runs: (actor, thing or place)."""
 
-    __slots__ = ("by_kind", "moving", "reads", "route", "state", "working", "world")
+    __slots__ = ("by_kind", "crew", "moving", "of_crew", "reads", "route", "state", "working", "world")
 
-    def __init__(self, world: World, state: State) -> None:
+    def __init__(self, world: World, state: State, excursion: Excursion | None = None) -> None:
         self.world = world
         self.state = state
+        self.crew = None if excursion is None else frozenset([member.actor for member in excursion.crew])
         self.reads: list[int] = []
         self.route = Fraction(0)
         self.working: list[tuple[Thing, Thing]] = []
         self.moving: list[tuple[Thing, Thing]] = []
         self.by_kind: dict[int, list[Thing]] = {}
+        self.of_crew: dict[int, list[Thing]] = {}
 
     def things_of(self, kind: Kind) -> list[Thing]:
         found = self.by_kind.get(id(kind))
@@ -51,6 +55,19 @@ class Judge:
             found = [t for t in self.world.things if t.kind.is_a(kind)]
             self.by_kind[id(kind)] = found
         return found
+
+    def takes_part(self, thing: Thing) -> bool:
+        """Whether it is no actor, or one of the excursion's crew."""
+        return thing.sort != "actor" or self.crew is None or thing in self.crew
+
+    def among(self, quant: Quantified) -> list[Thing]:
+        """The things that a quantifier speaks of. ``everyone`` of a kind that none of the crew is of: all there are."""
+        if not quant.crew or self.crew is None:
+            return self.things_of(quant.kind)
+        found = self.of_crew.get(id(quant.kind))
+        if found is None:
+            found = self.of_crew[id(quant.kind)] = [t for t in self.things_of(quant.kind) if self.takes_part(t)]
+        return found or (self.things_of(quant.kind) if quant.quant == "every" else found)
 
     def term(self, term: Term, binding: Binding) -> Thing | None:
         if type(term) is Slot:
@@ -88,7 +105,7 @@ class Judge:
         """One quantifier: every, some or none of a kind. Its reads are those of the things that decide it."""
         keep = len(self.reads)
         other = test.b if first else test.a
-        for thing in self.things_of(quant.kind):
+        for thing in self.among(quant):
             a = thing if first else None
             b = None if first else thing
             if first:

@@ -302,8 +302,8 @@ class ActionBuilder:
                 continue
             terms = self.terms(child)
             terms.new_slots = []
-            tests = resolve_all(line.literals, terms, self.lines)
-            meanwhile = resolve_all(line.meanwhile, terms, self.lines)
+            tests = resolve_all(line.literals, terms, self.lines, wanted=isinstance(line, tree.Always))
+            meanwhile = resolve_all(line.meanwhile, terms, self.lines, wanted=False)
             again = line.again if isinstance(line, tree.Never) else None
             limit = (line.longer or again) if isinstance(line, tree.Never) else line.every
             found = self._lasting(limit, terms, again is None) if limit is not None else None

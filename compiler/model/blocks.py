@@ -270,7 +270,7 @@ class BlockBuilder:
                 if actor is None:
                     good = False
                     continue
-                self._in_crew(actor, terms.span(name.at))
+                self._in_crew(actor, *self._place_of(terms.span(name.at), frame))
                 if actor in doers or actor in riders:
                     first = next(n for m in ("who", "with") for n in groups[m] if n.text == name.text)
                     self.notebook.add("named-twice", terms.span(name.at), name=name.text, first=terms.span(first.at))
@@ -306,11 +306,11 @@ class BlockBuilder:
             self.headings[id(node.words), frame.key] = heading
         return heading
 
-    def _in_crew(self, actor: Thing, at: Span, runs: str = "") -> None:
+    def _in_crew(self, actor: Thing, at: Span, routine_at: Span | None, runs: str = "") -> None:
         """Whoever acts, or runs one that acts, is crew; told once for each, and once in all where nobody is named."""
         owner = self.owner
         if actor.runner is not None and not runs:
-            self._in_crew(actor.runner, at, actor.title)
+            self._in_crew(actor.runner, at, routine_at, actor.title)
         if actor in self.crew:
             return
         if not owner.crew_unsure:
@@ -324,6 +324,7 @@ class BlockBuilder:
                 runs=runs,
                 crew=[m.actor.title for m in owner.excursion.crew],
                 crew_at=owner.crew_at,
+                routine_at=routine_at,
             )
         self.crew.add(actor)
         owner.crew_unsure = owner.crew_unsure or owner.crew_at is None
@@ -374,7 +375,7 @@ class BlockBuilder:
         if action.joined:
             joined = tuple(t for t in (binding[i] for i in action.joined) if isinstance(t, Thing) and t.sort == "actor")
             for actor in joined:
-                self._in_crew(actor, at)
+                self._in_crew(actor, at, routine_at)
         cast = self._cast(doers, joined)
         entry = Entry(0, task, block, cast, at, action, binding, text, self._duration(node.bracket, terms))
         entry.routine_at = routine_at
@@ -567,6 +568,7 @@ class BlockBuilder:
                 low=low,
                 high=high,
                 likely=text_of(bracket.likely) if bracket.likely else "",
+                falling=least > most,
             )
             return None
         known = self.durations[id(bracket)] = Duration(likely, least, most)

@@ -289,6 +289,7 @@ class KindBuilder:
                     self.notebook.broken.add(prop)
                 else:
                     prop.dimension = found
+                    prop.unit, prop.scale = term_text(node.type), self.units.scale(node.type)
         if node.normally is not None:
             if prop.sort == "count" and isinstance(node.normally, tree.Name) and node.normally.text == "all":
                 prop.normally_total = True

@@ -12,14 +12,34 @@ from jackstay.syntax import tree
 _SORT_WORDS = {"actor": "an actor", "item": "an item", "location": "a location", "thing": "a thing"}
 
 
-def resolve_all(literals: Iterable[tree.Literal], terms: Terms, lines: list[str]) -> tuple[Test, ...]:
-    """Every literal that can be resolved; findings for the others."""
+def resolve_all(
+    literals: Iterable[tree.Literal], terms: Terms, lines: list[str], wanted: bool = True
+) -> tuple[Test, ...]:
+    """Every literal that can be resolved; findings for the others. wanted: the plan holds where they hold. Else it
+    fails there, or more is asked of it, as under ``never`` and ``while``."""
     out = []
     for literal in literals:
         test = resolve_literal(literal, terms, lines)
         if test is not None:
-            out.append(test)
+            out.append(_counted(test, wanted))
     return tuple(out)
+
+
+def _counted(test: Test, wanted: bool) -> Test:
+    """With it noted at each quantifier whether only the crew counts: where one more who is there, and of whom it is
+    true, makes the plan hold. Elsewhere, everybody who is there counts: each could make it fail."""
+    a, b = test.a, test.b
+    if isinstance(a, Quantified):
+        a = _of_crew(a, wanted)
+        wanted ^= (a.quant == "none") ^ test.negated  # of what stands inside
+    if isinstance(b, Quantified):
+        b = _of_crew(b, wanted)
+    return test if a is test.a and b is test.b else test._replace(a=a, b=b)
+
+
+def _of_crew(quant: Quantified, wanted: bool) -> Quantified:
+    actors = quant.kind.sort in ("actor", "thing")
+    return quant._replace(crew=True) if actors and (quant.quant == "some") == wanted else quant
 
 
 def resolve_literal(literal: tree.Literal, terms: Terms, lines: list[str], made: bool = False) -> Test | None:

@@ -1,8 +1,7 @@
 """The checked world of a campaign: what exists, what can be done, and what is to be done, all names resolved.
 
 Everything here is built once by ``model.from_syntax`` and not changed afterwards. Things, kinds and actions compare by
-identity. Quantities are exact fractions in the base units of their dimension (minutes are 60 s).
-"""
+identity. Quantities are exact fractions in the base units of their dimension (minutes are 60 s)."""
 
 from __future__ import annotations
 
@@ -86,6 +85,8 @@ class Property(Entity):
     usually: Value
     decl: Span
     origin: Origin | None = None
+    unit: str = ""  # of a quantity, as its kind writes it
+    scale: tuple[Fraction, Fraction] = (Fraction(1), Fraction(0))  # base units in one of it, and where its zero is
 
 
 class Hold(Entity):
@@ -237,11 +238,12 @@ class Here(NamedTuple):
 
 
 class Quantified(NamedTuple):
-    """quant: every (everyone, everything), some (anyone, anything, a), none (nobody, nothing)."""
+    """quant: every (everyone, everything), some (anyone, anything, a), none (nobody, nothing). word: as written."""
 
     quant: str
     kind: Kind
-    word: str  # as written, for telling
+    word: str
+    crew: bool = False  # of actors only the excursion's crew counts: that one more is there makes the plan hold
 
 
 Term = Slot | Here | Quantified | Thing
@@ -482,6 +484,10 @@ class Entry(Entity):
     routine_at: Span | None = None  # where in a routine it is written, if it came from one
     calls: tuple[Span, ...] = ()  # the routine calls that led to it, outermost first
     hole: bool = False
+
+    def place_of(self, at: Span) -> Span:
+        """Where the plan says what its heading says at a place: of a routine's, at the plan's call."""
+        return at if self.routine_at is None else self.at
 
 
 class Block(Entity):

@@ -116,6 +116,14 @@ class Units:
             factor *= unit.factor**power
         return dimension, factor
 
+    def scale(self, term: tree.UnitTerm) -> tuple[Fraction, Fraction]:
+        """Base units in one of a product of declared units, and where its zero is in base units."""
+        factor = Fraction(1)
+        for name, power in term.powers:
+            factor *= self.by_name[name].factor ** power
+        alone = len(term.powers) == 1 and term.powers[0][1] == 1
+        return factor, self.by_name[term.powers[0][0]].zero if alone else Fraction(0)
+
     def knows(self, node: tree.Quantity) -> bool:
         """Whether every unit of a quantity is declared."""
         return all(name in self.by_name for _, term in node.parts for name, _ in term.powers)

@@ -132,16 +132,16 @@ def _answers(moment: _Call, item: Thing, touched: set[int]) -> list[Spots] | Non
 
 
 def spots_of(state: Sequence[Any], thing: Thing) -> Spots:
-    """Each attachment of the thing; of a line that hangs on nothing, whoever has its far end, else where it is."""
+    """Each attachment of the thing, and whoever has an end of it; of a line that hangs on nothing and nobody, where its
+    far end is, else where it is itself."""
     held = holdings(state, thing)
-    if held:
-        return tuple(
-            Spot(one.holder, one.manner, tuple(other.holder for other in held if other is not one)) for one in held
-        )
     ends = [end for end in reversed(line_ends(state, thing)) if end is not None]
-    actor = next((end for end in ends if end.sort == "actor"), None)
-    if actor is not None:
-        return (Spot(actor, "", tuple(end for end in ends if end is not actor)),)
+    found = [Spot(one.holder, one.manner, tuple(other.holder for other in held if other is not one)) for one in held]
+    for end in dict.fromkeys(ends):
+        if end.sort == "actor":  # tied to them, whoever holds it besides
+            found.append(Spot(end, "", tuple(other for other in dict.fromkeys(ends) if other is not end)))
+    if found:
+        return tuple(found)
     if ends:
         return (Spot(ends[0], "", tuple(ends[1:])),)
     at = location_in(state, thing)

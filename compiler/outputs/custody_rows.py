@@ -127,7 +127,7 @@ def x_of(row: Row, number: int, seconds: Fraction, makespan: Fraction) -> float:
 
 
 def holder_words(stay: Stay) -> str:
-    """``Wren · hand``, ``Wren + Teal · hand``, ``Porch to Wren``"""
+    """``Wren · hand``, ``Wren + Teal · hand``, ``Porch to Wren``, ``Porch to Wren, Teal · hand``"""
     held, first, second = stay.hangs
     parts: list[str] = []
     if held and len({one.manner for one in held}) == 1:
@@ -136,7 +136,10 @@ def holder_words(stay: Stay) -> str:
     else:
         parts += [f"{one.holder.title} · {one.manner}" for one in held]
     if first is not None or second is not None:
-        parts.append(" to ".join(end.title if end is not None else "a free end" for end in (first, second)))
+        ends = " to ".join(end.title if end is not None else "a free end" for end in (first, second))
+        # what is cut off at the end is never who is on the line
+        tied = any(end is not None and end.sort == "actor" for end in (first, second))
+        parts.insert(0 if tied else len(parts), ends)
     return ", ".join(parts) or "on nothing"
 
 

@@ -44,7 +44,7 @@ def document(world: World, views: list[View], frame: Frame) -> shape.Plan:
         identity=frame.identity,
         unchecked=frame.unchecked,
         warning=frame.warning or None,
-        findings=dict(frame.findings),
+        findings=frame.counts,
         safety=tuple(frame.safety),
         things=tuple(_thing(thing) for thing in world.things),
         excursions=tuple(_excursion(world, view) for view in views),

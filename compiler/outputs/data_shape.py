@@ -382,7 +382,8 @@ class Excursion:
 @dataclass(frozen=True, slots=True)
 class Plan:
     """A whole campaign. identity: a fingerprint of the source files. unchecked: it has not passed its check, and
-    ``warning`` says so. findings: how many of each severity. safety: words that go with every copy."""
+    ``warning`` says so. findings: how many of each severity; and, where there are any, how many are ``allowed``,
+    ``turned_off`` or ``lowered``, which ``safety`` tells of. safety: words that go with every copy."""
 
     schema: Literal["jackstay.plan/1"]
     campaign: str

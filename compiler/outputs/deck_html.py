@@ -176,7 +176,7 @@ def _badge(letter: str, shape: str) -> str:
 def _css(frame: Frame) -> str:
     light = ";".join(f"--{name}:{pair[0]}" for name, pair in COLOURS.items())
     dark = ";".join(f"--{name}:{pair[1]}" for name, pair in COLOURS.items())
-    mark = f"plan {frame.identity}" + (" · UNCHECKED" if frame.unchecked else "")
+    mark = " · ".join([f"plan {frame.identity}", *frame.marks])
     return (
         f":root{{{light}}}@media screen and (prefers-color-scheme:dark){{:root{{{dark}}}}}"
         f"body{{font:16px/1.4 {FACES}}}" + _CSS + f'@page{{size:A4;margin:14mm;@bottom-right{{content:"{mark} · page " '

@@ -44,6 +44,7 @@ def _data(deck: Deck, heading: str, how: str, frame: Frame, paper: str) -> dict[
         "identity": frame.identity,
         "tally": frame.tally,
         "warning": frame.warning,
+        "marks": list(frame.marks),
         "safety": list(frame.safety),
         "word": frame.said.heading,
     }

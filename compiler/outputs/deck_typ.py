@@ -92,7 +92,7 @@ TEMPLATE = r"""
     line(length: 100%, stroke: 0.5pt + ink)
     v(-0.6em)
     book(size: small, frame.safety.first())
-    if frame.warning != "" { h(0.6em); text(weight: "bold", "UNCHECKED") }
+    for mark in frame.marks { h(0.6em); text(weight: "bold", mark) }
   },
 )
 #set text(font: plainface, size: size, fill: ink, hyphenate: false, lang: "en")
@@ -284,7 +284,7 @@ TEMPLATE = r"""
 #let part-head(part) = block(below: 0.9em, sticky: true, {
   text(size: size * 1.6, weight: "bold", frayed(part.title))
   block(above: 0.6em, below: 0.5em,
-    faint[Excursion #part.number of #part.of #sym.dot.c #part.name #sym.dot.c #part.source])
+    faint[#data.frame.word #part.number of #part.of #sym.dot.c #part.name #sym.dot.c #part.source])
   book(part.time)
   if part.role != "" { block(above: 0.5em)[Your part: *#part.role*] }
 })

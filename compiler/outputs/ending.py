@@ -53,7 +53,7 @@ def ending(world: World, views: list[View], frame: Frame) -> str:
     for view in views:
         lines += ["", *excursion_head(view, len(views))]
         lines += [NOT_WORKED_OUT] if view.times is None else _excursion(world, view)
-    return "\n".join([*lines, *frame.foot()]) + "\n"
+    return "\n".join([*lines, *frame.set_aside(), *frame.foot()]) + "\n"
 
 
 class Otherwise(NamedTuple):

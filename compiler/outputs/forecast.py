@@ -15,6 +15,7 @@ from jackstay.outputs.frame import frame_of
 from jackstay.outputs.paper import columns, heading, row, wrap
 from jackstay.outputs.views import NOT_WORKED_OUT
 from jackstay.outputs.wording import bound_text, label, labels, source_place, step_text
+from jackstay.outputs.words import Said
 from jackstay.timing.sampling_forecast import SURE, Answer, Extra, Extras, Forecast, Spread
 from jackstay.timing.sampling_network import plain
 
@@ -35,11 +36,11 @@ def as_text(checked: Any, found: Found, samples: int, seed: int) -> str:
     for number, (flow, one) in enumerate(found, start=1):
         title = f"{frame.said.heading} {number} of {len(found)}: {flow.excursion.title} [{flow.excursion.name}]"
         lines += ["", *heading(title, source_place(flow.excursion.decl), "=")]
-        lines += [NOT_WORKED_OUT] if one is None else _excursion(one, frame.said.excursion)
+        lines += [NOT_WORKED_OUT] if one is None else _excursion(one, frame.said)
     return "\n".join([*lines, *frame.foot()]) + "\n"
 
 
-def _excursion(one: Forecast, word: str) -> list[str]:
+def _excursion(one: Forecast, words: Said) -> list[str]:
     lines = [*wrap(_said_in_common(one))]
     if not one.uncertain:
         lines += wrap(
@@ -47,16 +48,16 @@ def _excursion(one: Forecast, word: str) -> list[str]:
             "Give a length as [12 min, 9 to 20] where it may vary."
         )
     lines += _not_covered(one)
-    lines += ["", *columns(_ends(one, word), range(1, 4))]
+    lines += ["", *columns(_ends(one, words.excursion), range(1, 4))]
     if one.uncertain:
         lines += _why_sooner(one)
     lines += _bounds(one)
     lines += _home(one)
-    lines += _crew(one)
+    lines += _crew(one, words)
     lines += _tasks(one)
     if one.uncertain:
         lines += _steps(one)
-    lines += _extras(one)
+    lines += _extras(one, words)
     return lines
 
 
@@ -173,11 +174,11 @@ def _beside(one: Forecast, chance: float | None) -> str:
     return f" (each for itself: {_chance(chance, one)})"
 
 
-def _crew(one: Forecast) -> list[str]:
+def _crew(one: Forecast, words: Said) -> list[str]:
     apart, alone = one.together.apart, one.alone.apart
     if apart is None or alone is None:
         return []
-    lines = ["", *heading("Crew outside: when each is through")]
+    lines = ["", *heading(words.put("Crew outside: when each is through"))]
     lines += _when("", zip(map(label, one.crew), one.together.actors, one.alone.actors, strict=True), one)
     text = f"From the first to the last: {_long(apart.mean)} on average, {_long(apart.late)} or less in 9 of 10 runs"
     if one.together is not one.alone:
@@ -231,16 +232,16 @@ def _steps(one: Forecast) -> list[str]:
     return lines
 
 
-def _extras(one: Forecast) -> list[str]:
+def _extras(one: Forecast, words: Said) -> list[str]:
     extras = one.extras
     if extras is None:
         return []
     goal = "the limit less the reserve" if one.excursion.reserve is not None else "the limit"
     lines = ["", *heading("Get-aheads: which of them fit")]
     lines += wrap(
-        f"Each alone, beside all that is not one. Fits: the excursion keeps {goal} ({_at(extras.goal)} on its clock), "
-        f"which it does in {_chance(extras.without, one)} of the runs with none of them. Begin by: with that start the "
-        f"chance is still {100 * SURE:.0f} %.",
+        f"Each alone, beside all that is not one. Fits: the {words.excursion} keeps {goal} "
+        f"({_at(extras.goal)} on its clock), which it does in {_chance(extras.without, one)} of the runs with none of "
+        f"them. Begin by: with that start the chance is still {100 * SURE:.0f} %.",
         "  ",
     )
     table = [["get-ahead", "fits", "each for itself", "begins", "begin by"]]
@@ -318,7 +319,7 @@ def as_json(checked: Any, found: Found, samples: int, seed: int) -> str:
         "schema": SCHEMA,
         "campaign": checked.world.name,
         "identity": frame.identity,
-        "findings": dict(frame.findings),
+        "findings": frame.counts,
         "safety": list(frame.safety),
         "samples": samples,
         "seed": seed,

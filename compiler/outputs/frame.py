@@ -8,10 +8,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from jackstay.diagnostics.aside import Aside, in_full, in_short, tag
 from jackstay.diagnostics.records import Severity
 from jackstay.model.records import World
 from jackstay.outputs.figures import in_words, unverified
-from jackstay.outputs.paper import pair, rule, wrap
+from jackstay.outputs.paper import heading, pair, rule, wrap
 from jackstay.outputs.words import PLAIN, Said, said
 
 LOUD = "UNCHECKED"
@@ -20,7 +21,8 @@ LOUD = "UNCHECKED"
 @dataclass(frozen=True, slots=True)
 class Frame:
     """identity: first 12 hex digits over the sources' text. findings: how many of each severity. unchecked: the plan
-    is printed although its findings say that it does not hold."""
+    is printed although its findings say that it does not hold. aside: what was found and is not told as it was found.
+    It stands on every output."""
 
     title: str
     identity: str
@@ -30,6 +32,7 @@ class Frame:
     figures: str = ""  # those that nobody has verified
     own: tuple[str, ...] = ()  # what the vocabularies add to the safety words
     said: Said = PLAIN
+    aside: tuple[Aside, ...] = ()
 
     @property
     def warning(self) -> str:
@@ -42,7 +45,29 @@ class Frame:
     def tally(self) -> str:
         words = {"error": "does not hold", "undecided": "not decided", "warning": "look again", "note": "note"}
         counts = [f"{count} x {words[severity]}" for severity, count in self.findings]
+        if self.aside:
+            return "findings: " + ", ".join([*(counts or ["none left"]), tag(self.aside)])
         return "findings: " + (", ".join(counts) if counts else "none")
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """For other programs: findings by severity, and what is set aside by how, as far as there is any."""
+        ways = Counter(one.how.value for one in self.aside)
+        return dict(self.findings) | dict(sorted(ways.items()))
+
+    @property
+    def marks(self) -> tuple[str, ...]:
+        """What stands on each page beside the plan's identity, so that no page alone looks better than the plan."""
+        return (*((LOUD,) if self.unchecked else ()), *((tag(self.aside),) if self.aside else ()))
+
+    def set_aside(self) -> list[str]:
+        """A part of a text output: every finding that is not told as it was found, and why. Empty for none."""
+        if not self.aside:
+            return []
+        lines = ["", "", *heading("Found and set aside: allowed, turned off or made less", mark="=")]
+        for found, decision in in_full(self.aside):
+            lines += ["", *wrap(found, "  ", "    "), *wrap(decision, "    ")]
+        return lines
 
     def head(self, sheet: str) -> list[str]:
         """The first lines of a text output."""
@@ -69,21 +94,22 @@ class Frame:
             "watches nobody and permits nothing: instruments, whoever watches, and whoever signs do.",
             *self.own,
             *((self.figures,) if self.figures else ()),
+            *((in_short(self.aside),) if self.aside else ()),
             self.clocks,
         )
 
 
 def frame_of(checked: Any, unchecked: bool) -> Frame:
-    """checked: anything with ``world`` and ``diagnostics``, and ``sources`` as far as there are any."""
+    """checked: anything with ``world`` and ``diagnostics``, and ``sources`` and ``aside`` as far as there are any."""
     world: World = checked.world
     counted = Counter(diagnostic.severity for diagnostic in checked.diagnostics)
     findings = tuple((severity.value, counted[severity]) for severity in Severity if counted[severity])
     flow = checked.flow if hasattr(checked, "flow") else None
     figures = in_words(unverified(world, flow.excursions if flow is not None else ()))
     own = tuple(world.words.get("safety", "").splitlines())
-    return Frame(
-        world.title, identity(source_texts(checked)), findings, unchecked, _clocks(world), figures, own, said(world)
-    )
+    aside = tuple(getattr(checked, "aside", ()))
+    print_ = identity(source_texts(checked))
+    return Frame(world.title, print_, findings, unchecked, _clocks(world), figures, own, said(world), aside)
 
 
 def identity(texts: Iterable[tuple[str, str]]) -> str:

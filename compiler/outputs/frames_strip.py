@@ -170,8 +170,11 @@ def _entries(
                 words = f"{item.title}" + (f" · {how[0]}" if how[0] and holder.sort != "location" else "")
                 if len(attached) > 1:
                     words += f", {' + '.join(held.holder.title for held in attached if held.holder is not holder)} too"
-            elif not attached and end is holder and start is not None and holder.sort == "actor":
-                words = f"{item.title} · from {start.title}"
+            elif holder.sort == "actor" and holder in (start, end):  # on their line, whoever else has hold of it
+                other = start if end is holder else end
+                words = item.title
+                if other is not None and other is not holder:
+                    words += f" · {'from' if end is holder else 'to'} {other.title}"
             else:
                 continue
             inner = [one.title for one in shown if any(held.holder is item for held in scene.hangs[one][0])]

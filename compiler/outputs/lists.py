@@ -17,7 +17,7 @@ from jackstay.outputs.heads import excursion_head, frame_of_time
 from jackstay.outputs.lists_closed import closed, used, used_inside
 from jackstay.outputs.packing import Passage, passages
 from jackstay.outputs.paper import heading, wrap
-from jackstay.outputs.situation import contents, describe, is_inside, states
+from jackstay.outputs.situation import contents, describe, is_inside, line_ends, states
 from jackstay.outputs.supplies import three_digits
 from jackstay.outputs.views import NOT_WORKED_OUT, View
 from jackstay.outputs.wording import label, labels, number, source_place, step_text, value_text
@@ -95,7 +95,7 @@ def lists(made: list[Chapter], frame: Frame) -> str:
                 lines += wrap(item.text + (f"  ({item.source})" if item.source else ""), first, " " * (len(first) + 2))
             lines += [] if section.items else ["  nothing"]
             lines += wrap(section.note, "  ") if section.note else []
-    return "\n".join([*lines, *frame.foot()]) + "\n"
+    return "\n".join([*lines, *frame.set_aside(), *frame.foot()]) + "\n"
 
 
 def _sections(world: World, view: View) -> Iterator[Section]:
@@ -103,11 +103,10 @@ def _sections(world: World, view: View) -> Iterator[Section]:
     out, back = passages(world, view)
     yield from _pack(view, out, {passage.item for passage in back})
     inside = used_inside(world, view, [passage.item for passage in out])
-    start = view.flow.start
     verdict = closed(world, view, [*(passage.item for passage in out), *inside])
     yield Section(
         words.put("Used inside, stays inside"),
-        tuple(Item(f"{label(thing)} - {describe(start, thing)}", box=True) for thing in inside),
+        tuple(Item(_used_inside(view, thing, words), box=True) for thing in inside),
         words.put(verdict.words) if not verdict.missing else verdict.words,
         bool(verdict.missing),
     )
@@ -122,6 +121,18 @@ def _sections(world: World, view: View) -> Iterator[Section]:
     yield Section(_capital(words.stays_out), tuple(_stays(world, view)))
     yield Section("In and on each thing at the end", tuple(_contents(world, view)))
     yield Section("Otherwise than at the start", tuple(_difference(world, view)))
+
+
+def _used_inside(view: View, thing: Thing, words: Said) -> str:
+    """A line that lies inside may have an end that does not stay there."""
+    text = f"{label(thing)} - {describe(view.flow.start, thing)}"
+    away = thing.kind.ends and any(
+        is_inside(state, end) is False
+        for _, state in states(view.flow)
+        for end in line_ends(state, thing)
+        if end is not None
+    )
+    return f"{text}; an end of it {words.goes_out}" if away else text
 
 
 def _capital(words: str) -> str:

@@ -9,7 +9,7 @@ import base64
 import hashlib
 from typing import Any
 
-from jackstay.outputs.frame import LOUD, Frame
+from jackstay.outputs.frame import Frame
 from jackstay.outputs.look import COLOURS, HUES, ON_HUE
 from jackstay.outputs.page_plan import as_script, plan_data
 from jackstay.outputs.svg import escape
@@ -65,8 +65,8 @@ def page(checked: Any, views: list[View], frame: Frame, forecast: dict[str, Any]
 
 def _foot(frame: Frame) -> str:
     """What every printed page says at its foot; nothing in it needs quoting in a style."""
-    loud = f"{LOUD} · " if frame.unchecked else ""
-    return f"{loud}plan {frame.identity} · planning aid, not certified; never the only control"
+    marks = "".join(f"{mark} · " for mark in frame.marks)
+    return f"{marks}plan {frame.identity} · planning aid, not certified; never the only control"
 
 
 def _colours() -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from jackstay.diagnostics.aside import PLAN, Aside
 from jackstay.diagnostics.records import Diagnostic
 from jackstay.model.records import Fallback, Task, World
 from jackstay.outputs.frame import Frame
@@ -41,6 +42,8 @@ def plan_data(checked: Any, views: list[View], frame: Frame, forecast: dict[str,
         "findings": [_finding(one, files) for one in checked.diagnostics],
         "forecast": forecast,
     }
+    if frame.aside:
+        data["aside"] = [_set_aside(one, files) for one in frame.aside]
     data["files"] = files.all  # what the parts above have pointed at
     data["words"] = words.all
     return data
@@ -134,6 +137,12 @@ def _card(fallback: Fallback, words: Words, files: Files) -> dict[str, Any]:
             for entry in fallback.body.entries
         ],
     }
+
+
+def _set_aside(one: Aside, files: Files) -> dict[str, Any]:
+    """why: who decided what; where: the line that says so, of the plan's own."""
+    data = _finding(one.finding, files) | {"how": one.how.value, "why": one.decision}
+    return data | ({"where": files(one.at)} if one.by == PLAN and one.at.path else {})
 
 
 def _finding(told: Diagnostic, files: Files) -> dict[str, Any]:

@@ -54,7 +54,7 @@ class Sheet:
             y += 26
         plan = f"plan {self.frame.identity}" + (f" · {sheets}" if sheets else "")
         side = max(text_width(plan, STRONG, True), text_width(self.frame.tally, SMALL)) + 22
-        side = min(side, (right - left) * 0.45)
+        side = min(side, (right - left) * 0.5)
         room = right - left - side - 60
         shown = fold(title, TITLE, room - 34, True)
         wide = text_width(shown, TITLE, True) + 34

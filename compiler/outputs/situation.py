@@ -56,12 +56,13 @@ def bearer(state: State, thing: Thing) -> Thing | None:
 
 
 def bearers(state: State, thing: Thing) -> list[Thing]:
-    """Who has an item, by each of its attachments: two may have hold of one."""
+    """Who has an item, by each of its attachments and each end of a line: two may have hold of one."""
     held = holdings(state, thing)
+    ends = [end for end in line_ends(state, thing) if end is not None and end.sort == "actor"]
     if len(held) < 2:
         one = bearer(state, thing)
-        return [one] if one is not None else []
-    found = [one.holder if one.holder.sort == "actor" else bearer(state, one.holder) for one in held]
+        return list(dict.fromkeys([*([one] if one is not None else []), *ends]))
+    found = [one.holder if one.holder.sort == "actor" else bearer(state, one.holder) for one in held] + ends
     return list(dict.fromkeys(one for one in found if one is not None))
 
 

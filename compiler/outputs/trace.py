@@ -5,15 +5,16 @@ from __future__ import annotations
 from typing import Any
 
 from jackstay.diagnostics.suggest import did_you_mean
-from jackstay.flow.records import Flow
+from jackstay.flow.records import Flow, Step
 from jackstay.model.records import Thing, World
 from jackstay.outputs.clock import clock
 from jackstay.outputs.frame import frame_of
 from jackstay.outputs.heads import excursion_head
 from jackstay.outputs.paper import row, wrap
-from jackstay.outputs.situation import bearers, contents, describe, states
+from jackstay.outputs.situation import bearers, contents, describe
 from jackstay.outputs.views import NOT_FOLLOWED, NOT_WORKED_OUT, View, views_of
 from jackstay.outputs.wording import label, labels, source_place, step_text, value_text
+from jackstay.timing.records import Times
 
 INDENT = " " * 10
 
@@ -36,7 +37,7 @@ def trace_text(checked: Any, thing_name: str) -> str:
     lines += wrap(
         "One row for each step that changes where it is, on what, who has it"
         + ("" if thing.sort == "actor" else ", what is in it")
-        + ", or how it is set. Under the step: what it leaves."
+        + ", or how it is set, at the clock at which the step ends, as planned. Under the step: what it leaves."
     )
     views = views_of(flow)
     changing = {change.var for view in views for step in view.flow.steps for change in step.changes}
@@ -69,20 +70,29 @@ def _excursion(world: World, view: View, thing: Thing, changing: set[int]) -> li
     now = _facts(world, view.flow.start, thing, changing)
     lines = [*wrap("at the start", INDENT), *_leaves(now, ())]
     rows = 0
-    for step, state in states(view.flow):
-        if not step.changes:
-            continue
+    state = list(view.flow.start)
+    for step in _by_the_clock(view, view.times):
+        for change in step.changes:
+            state[change.var] = change.after
         then = _facts(world, state, thing, changing)
         if then == now:
             continue
         i = step.index
-        first = f"  {clock(view.times.start[i]):>5}{'+' if view.times.start_open[i] else ' '}  "
+        first = f"  {clock(view.times.end[i]):>5}{'+' if view.times.end_open[i] else ' '}  "
         mark = "> " if step.inserted else ""
         lines += row(f"{mark}{labels(step.cast)}: {step_text(step)}", first, source_place(step.entry.at))
         lines += _leaves(then, now)
         now = then
         rows += 1
     return lines if rows else [*lines, *wrap("no step changes it", INDENT)]
+
+
+def _by_the_clock(view: View, times: Times) -> list[Step]:
+    """The steps that change something, as they end: the text's order is no order between two actors, and what is in a
+    place at some time is what was brought there by then."""
+    return sorted(
+        (step for step in view.flow.steps if step.changes), key=lambda step: (times.end[step.index], step.index)
+    )
 
 
 def _leaves(facts: tuple[str, ...], before: tuple[str, ...]) -> list[str]:

@@ -117,7 +117,7 @@ def holding(held: Holding) -> str:
 
 
 def value_text(value: Any, prop: Property | None = None, thing: Thing | None = None) -> str:
-    """A property's value; a count with its total where the thing states one, a quantity in base units."""
+    """A property's value; a count with its total where the thing states one, a quantity in the unit of its kind."""
     if value is None:
         return "not stated"
     if isinstance(value, Thing):
@@ -127,7 +127,8 @@ def value_text(value: Any, prop: Property | None = None, thing: Thing | None = N
         if prop is not None and thing is not None and prop.name in thing.totals:
             text += f" of {number(thing.totals[prop.name])}"
         if prop is not None and prop.sort == "quantity":
-            text += " (base units)"
+            factor, zero = prop.scale
+            return f"{number((value - zero) / factor)} {prop.unit}".rstrip()
         return text
     return str(value)
 

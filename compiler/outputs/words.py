@@ -40,7 +40,7 @@ class Said(NamedTuple):
 
     @property
     def comes_back(self) -> str:
-        return "comes back in" if self.inside == "inside" else f"comes back {self.inside}"
+        return "comes back in" if self.inside == "inside" else f"is {self.inside} again at the end"
 
     def put(self, text: str) -> str:
         """A text of the outputs' own in these words."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Collection, Iterable, Sequence
 
+from jackstay.diagnostics.aside import PLAN, Aside, How
 from jackstay.diagnostics.records import Diagnostic, Problem, Severity
 from jackstay.diagnostics.suggest import nearest
 from jackstay.policy.records import Allowance
@@ -25,9 +26,9 @@ def keeps_from_following(rule: str) -> bool:
 
 
 def _hide(
-    findings: Sequence[Diagnostic], allows: Sequence[Allowance], judged: Collection[str] | None
+    findings: Sequence[Diagnostic], allows: Sequence[Allowance], judged: Collection[str] | None, aside: list[Aside]
 ) -> tuple[list[Diagnostic], list[Problem]]:
-    """What is left, and the allowances that hid nothing."""
+    """What is left, and the allowances that hid nothing. aside: what is hidden is added to it."""
     by_rule: dict[str, list[Allowance]] = {}
     for allow in allows:
         by_rule.setdefault(allow.rule, []).append(allow)
@@ -39,6 +40,8 @@ def _hide(
             left.append(finding)
         else:
             used.add(id(inner))
+            until = inner.until.isoformat() if inner.until is not None else ""
+            aside.append(Aside(finding, How.ALLOWED, PLAN, (inner.reason or "").strip(), inner.at, until))
     unused = [
         Problem("unused-allow", allow.at, {"rule": allow.rule})
         for allow in allows
@@ -52,12 +55,15 @@ def apply(
     allows: Iterable[Allowance],
     today: datetime.date,
     judged: Collection[str] | None = None,
+    aside: list[Aside] | None = None,
 ) -> list[Diagnostic]:
     """The findings that remain, with those about the allowances themselves, in order.
 
     judged: the families of rules that ran, None for all; where an early error kept a family from running, nobody can
-    say that an allowance for it is unused. Allowances for the rules about allowances are applied last, once."""
+    say that an allowance for it is unused. Allowances for the rules about allowances are applied last, once.
+    aside: what is allowed is added to it, each finding with the reason."""
     findings = list(diagnostics)
+    hidden: list[Aside] = [] if aside is None else aside
     problems: list[Problem] = []
     plain: list[Allowance] = []
     about_allows: list[Allowance] = []
@@ -77,8 +83,8 @@ def apply(
             problems.append(Problem("expired-allow", allow.at, facts))
             continue
         (about_allows if registry.family(allow.rule) == _FAMILY else plain).append(allow)
-    findings, unused = _hide(findings, plain, judged)
+    findings, unused = _hide(findings, plain, judged, hidden)
     findings += [registry.tell(problem, None) for problem in problems + unused]
-    findings, unused = _hide(findings, about_allows, judged)
+    findings, unused = _hide(findings, about_allows, judged, hidden)
     findings += [registry.tell(problem, None) for problem in unused]
     return sorted(findings, key=Diagnostic.order)

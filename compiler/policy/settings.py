@@ -25,6 +25,7 @@ import tomllib
 from collections.abc import Iterable, Iterator
 from typing import Any
 
+from jackstay.diagnostics.aside import Aside, How
 from jackstay.diagnostics.records import Diagnostic, Problem, Severity
 from jackstay.diagnostics.suggest import nearest
 from jackstay.policy.globs import matches, wrong_with
@@ -67,6 +68,7 @@ class Waiver(Record):
     globs: tuple[str, ...]
     until: datetime.date | None
     at: Span
+    because: str = ""
 
     def fits(self, rule: str, path: str) -> bool:
         return rule == self.rule and (not self.globs or any(matches(glob, path) for glob in self.globs))
@@ -182,6 +184,8 @@ class _Reader:
         """Whether there is such a rule, and it may be made so grave."""
         if not registry.exists(name):
             near = nearest(name, [*registry.all_names(), *registry.families()])
+            # a slip in a rule's name is not to be answered with its whole family
+            near = tuple(sorted(near, key=lambda other: ("-" in name) == (other in registry.families())))
             self.settings.problems.append(Problem("unknown-rule", at, {"rule": name, "near": near, "setting": True}))
             return False
         if fixed(name) and level != "error":
@@ -231,7 +235,8 @@ class _Reader:
             sound = False
         globs = tuple(self._paths(key, entry.get("paths")))
         if sound and ("paths" not in entry or globs):
-            self.settings.waivers.append(Waiver(rule, globs, until, at))
+            reason = because.strip() if isinstance(because, str) else ""
+            self.settings.waivers.append(Waiver(rule, globs, until, at, reason))
 
     def _paths(self, key: Key, value: Any) -> Iterator[str]:
         if value is None:
@@ -248,18 +253,32 @@ def _shown(value: Any) -> str:
     return f'"{value}"' if isinstance(value, str) else str(value).lower() if isinstance(value, bool) else str(value)
 
 
+def as_grave_as(level: str, finding: Diagnostic, aside: list[Aside]) -> Diagnostic:
+    """The finding at that level; where that is less than it was, this is added to what is told of that."""
+    now = Severity(level)
+    if _WEIGHT[level] < _WEIGHT[finding.severity.value]:
+        aside.append(Aside(finding, How.LOWERED, FILE, now=now))
+    return replaced(finding, severity=now)
+
+
 class PlanSettings(Entity):
     """The settings as they are used on one plan. prefix: from the settings' folder to the plan's, ending in ``/``, or
-    empty. off: findings turned off. used: numbers of waivers that hid something. back: by number of a waiver
-    that has run out, the findings it no longer hides. judged: families of rules that had their say (None: all)."""
+    empty. aside: what it allows, turns off or makes less. used: numbers of waivers that hid something. back: by number
+    of a waiver that has run out, the findings it no longer hides. judged: families of rules that had their say (None:
+    all)."""
 
     settings: Settings
     prefix: str
     today: datetime.date
-    off: list[Diagnostic] = fresh(factory=list)
+    aside: list[Aside] = fresh(factory=list)
     used: set[int] = fresh(factory=set)
     back: dict[int, set[tuple[object, ...]]] = fresh(factory=dict)
     judged: set[str] | None = None
+
+    @property
+    def off(self) -> list[Diagnostic]:
+        """The findings turned off."""
+        return [one.finding for one in self.aside if one.how is How.OFF]
 
     def _path(self, path: str) -> str:
         return path if path.startswith("stdlib:") else self.prefix + path
@@ -286,9 +305,9 @@ class PlanSettings(Entity):
             if level is None or level == finding.severity.value or not self._may(finding, level):
                 kept.append(finding)
             elif level == "off":
-                self.off.append(finding)
+                self.aside.append(Aside(finding, How.OFF, FILE))
             else:
-                kept.append(replaced(finding, severity=Severity(level)))
+                kept.append(as_grave_as(level, finding, self.aside))
         return kept
 
     def _hidden(self, finding: Diagnostic, path: str) -> bool:
@@ -297,6 +316,8 @@ class PlanSettings(Entity):
                 continue
             if self._counts(waiver):
                 self.used.add(number)
+                until = waiver.until.isoformat() if waiver.until is not None else ""
+                self.aside.append(Aside(finding, How.ALLOWED, FILE, waiver.because, waiver.at, until))
                 return True
             self.back.setdefault(number, set()).add((path, finding.order()))
         return False

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import fields
 from typing import Any
 
+from jackstay.diagnostics.aside import Aside, How
 from jackstay.diagnostics.fingerprints import fingerprint
 from jackstay.diagnostics.records import Diagnostic, Severity
 from jackstay.report import shape
@@ -42,27 +43,52 @@ def _finding(told: Diagnostic, sources: Sources) -> shape.Finding:
     )
 
 
+def _set_aside(one: Aside, sources: Sources) -> shape.SetAside:
+    found = one.finding
+    return shape.SetAside(
+        rule=found.rule,
+        severity=found.severity.value,
+        message=found.message,
+        at=_place(found.at),
+        how=one.how.value,
+        by=one.by,
+        reason=one.reason,
+        until=one.until,
+        now=one.now.value if one.now is not None else "",
+        decided_at=_place(one.at),
+        fingerprint=fingerprint(found, sources).digest(),
+    )
+
+
 def document(
     findings: Sequence[Diagnostic],
     files: int,
     undecided: int = 0,
     sources: Sources | None = None,
-    left_out: int = 0,
+    aside: Sequence[Aside] = (),
 ) -> shape.Findings:
-    """files: how many were read. undecided: points the analysis left open, as for the summary line. left_out: findings
-    that are not told. sources: texts by path, for the fingerprints."""
+    """files: how many were read. undecided: points the analysis left open, as for the summary line. aside: what is
+    not told as it was found. sources: texts by path, for the fingerprints."""
     open_points = max(undecided, count(findings, Severity.UNDECIDED))
     errors, warnings = count(findings, Severity.ERROR), count(findings, Severity.WARNING)
+    each = {how: sum(one.how is how for one in aside) for how in How}
     counts = shape.Counts(
         errors=errors,
         warnings=warnings,
         undecided=open_points,
         notes=count(findings, Severity.NOTE),
-        left_out=left_out,
+        left_out=len(aside) - each[How.LOWERED],
+        allowed=each[How.ALLOWED],
+        turned_off=each[How.OFF],
+        lowered=each[How.LOWERED],
+        known=each[How.KNOWN],
+        older=each[How.OLDER],
         files=files,
-        clean=not (errors or warnings or open_points or left_out),
+        clean=not (errors or warnings or open_points or aside),
     )
-    return shape.Findings("jackstay.findings/1", counts, tuple(_finding(told, sources or {}) for told in findings))
+    texts = sources or {}
+    told = tuple(_finding(one, texts) for one in findings)
+    return shape.Findings("jackstay.findings/1", counts, told, tuple(_set_aside(one, texts) for one in aside))
 
 
 def _plain(value: Any) -> Any:
@@ -78,10 +104,10 @@ def render(
     files: int,
     undecided: int = 0,
     sources: Sources | None = None,
-    left_out: int = 0,
+    aside: Sequence[Aside] = (),
 ) -> str:
     """The document as text, ASCII only, ending in a line break."""
-    return json.dumps(_plain(document(findings, files, undecided, sources, left_out)), indent=1) + "\n"
+    return json.dumps(_plain(document(findings, files, undecided, sources, aside)), indent=1) + "\n"
 
 
 def schema() -> dict[str, Any]:

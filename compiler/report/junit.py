@@ -1,8 +1,9 @@
 """Findings as test results: a suite a file that was read, a case a finding, and one that passes where there is none.
 
 An error is a failure. A warning passes and tells its story in the case's output; what is not decided is skipped, which
-is what the form has for "not judged"; where a check is strict both are failures, as the exit code has it. Nothing in it
-tells the time: the form's times are optional, and the same plan gives the same bytes.
+is what the form has for "not judged"; where a check is strict both are failures, as the exit code has it. What is left
+out is skipped too, with who decided that and why. Nothing in it tells the time: the form's times are optional, and the
+same plan gives the same bytes.
 
 There is no standard of the form. This keeps to what the common readers share; ``tests/report/junit.xsd`` states it.
 """
@@ -12,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from xml.etree import ElementTree
 
+from jackstay.diagnostics.aside import Aside, How
 from jackstay.diagnostics.fingerprints import fingerprint
 from jackstay.diagnostics.records import Diagnostic, Severity
 from jackstay.report.cells import shown
@@ -37,7 +39,12 @@ def _named(finding: Diagnostic, sources: Sources, taken: set[str]) -> str:
 
 
 def _suite(
-    whole: ElementTree.Element, path: str, findings: Sequence[Diagnostic], sources: Sources, strict: bool
+    whole: ElementTree.Element,
+    path: str,
+    findings: Sequence[Diagnostic],
+    aside: Sequence[Aside],
+    sources: Sources,
+    strict: bool,
 ) -> tuple[int, int]:
     """One file's; how many cases it has, and how many fail."""
     suite = ElementTree.SubElement(whole, "testsuite", name=shown(path))
@@ -55,22 +62,29 @@ def _suite(
             ElementTree.SubElement(case, "skipped", type=finding.rule, message=f"not decided: {message}").text = told
         else:
             ElementTree.SubElement(case, "system-out").text = told
-    if not findings:
+    for one in aside:
+        skipped += 1
+        case = ElementTree.SubElement(suite, "testcase", name=_named(one.finding, sources, taken), classname=within)
+        message = shown(f"{one.decision}: {' '.join(one.finding.message.split())}")
+        told = story(one.finding, sources, WIDTH)
+        ElementTree.SubElement(case, "skipped", type=one.finding.rule, message=message).text = told
+    if not findings and not aside:
         ElementTree.SubElement(suite, "testcase", name="nothing found", classname=within)
-    cases = max(1, len(findings))
+    cases = max(1, len(findings) + len(aside))
     for key, number in (("tests", cases), ("failures", failures), ("errors", 0), ("skipped", skipped)):
         suite.set(key, str(number))
     return cases, failures
 
 
-def render(findings: Sequence[Diagnostic], sources: Sources, strict: bool = False) -> str:
+def render(findings: Sequence[Diagnostic], sources: Sources, strict: bool = False, aside: Sequence[Aside] = ()) -> str:
     """The document, ASCII only. Files without findings are those of the sources that are the user's own."""
     whole = ElementTree.Element("testsuites", name="jackstay")
     own = {path for path in sources if not path.startswith("stdlib:")}
+    left = [one for one in aside if one.how is not How.LOWERED]
     tests = failures = 0
-    for path in sorted(own | {finding.at.path for finding in findings}):
+    for path in sorted(own | {one.at.path for one in (*findings, *(one.finding for one in left))}):
         here = [finding for finding in findings if finding.at.path == path]
-        cases, failed = _suite(whole, path, here, sources, strict)
+        cases, failed = _suite(whole, path, here, [one for one in left if one.finding.at.path == path], sources, strict)
         tests, failures = tests + cases, failures + failed
     for key, number in (("tests", tests), ("failures", failures), ("errors", 0)):
         whole.set(key, str(number))

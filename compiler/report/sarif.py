@@ -7,6 +7,10 @@ Columns count code points, and the run says so. Section numbers are of the stand
 
 What the analysis leaves open is a result of kind ``open``, whose level is then ``none`` (3.27.9, 3.27.10). Readers
 that list only what has a level would show nothing of it, so that the run's invocation warns of each such point too.
+
+What is left out is a result with a suppression (3.35): `inSource` where the plan allows it, `external` where the
+project or a baseline does, with the reason as justification. Where one result has suppressions all have, if none
+(3.27.23). What the project only makes less grave is no suppression: the result says as a property what it was found as.
 """
 
 from __future__ import annotations
@@ -15,6 +19,7 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
+from jackstay.diagnostics.aside import PLAN, Aside, How
 from jackstay.diagnostics.fingerprints import fingerprint
 from jackstay.diagnostics.records import Diagnostic, Edit, Event, Fix, Severity
 from jackstay.report.excerpt import Sources
@@ -164,6 +169,40 @@ def _result(finding: Diagnostic, sources: Sources, index: int) -> Json:
     return result
 
 
+def _suppression(one: Aside) -> Json:
+    """3.35. One that nobody has given a reason for is not accepted yet."""
+    silent = one.how is How.ALLOWED and not one.reason.strip()
+    words = one.reason if one.how is How.ALLOWED and not silent else one.decision
+    found: Json = {
+        "kind": "inSource" if one.by == PLAN else "external",
+        "status": "underReview" if silent else "accepted",
+        "justification": words,
+    }
+    if one.at.path:
+        found["location"] = _location(one.at)
+    properties = {"how": one.how.value, "by": one.by} | ({"until": one.until} if one.until else {})
+    return found | {"properties": properties}
+
+
+def _results(
+    findings: Sequence[Diagnostic], aside: Sequence[Aside], sources: Sources, indices: dict[str, int]
+) -> list[Json]:
+    """What is told, and after it what is left out."""
+    told = [_result(finding, sources, indices[finding.rule]) for finding in findings]
+    if not aside:
+        return told
+    lowered = {(one.finding.order(), one.now): one for one in aside if one.how is How.LOWERED}
+    for finding, result in zip(findings, told, strict=True):
+        result["suppressions"] = []
+        if one := lowered.get((finding.order(), finding.severity)):
+            result["properties"] = {"foundAs": one.finding.severity.value, "loweredBy": one.by}
+    for one in aside:
+        if one.how is not How.LOWERED:
+            result = _result(one.finding, sources, indices[one.finding.rule])
+            told.append(result | {"suppressions": [_suppression(one)]})
+    return told
+
+
 def _invocation(findings: Sequence[Diagnostic], indices: dict[str, int], exit_code: int, left_out: str) -> Json:
     told: list[Json] = [
         {
@@ -181,14 +220,20 @@ def _invocation(findings: Sequence[Diagnostic], indices: dict[str, int], exit_co
 
 
 def document(
-    findings: Sequence[Diagnostic], sources: Sources, version: str, exit_code: int = 0, left_out: str = ""
+    findings: Sequence[Diagnostic],
+    sources: Sources,
+    version: str,
+    exit_code: int = 0,
+    left_out: str = "",
+    aside: Sequence[Aside] = (),
 ) -> Json:
-    """version: Jackstay's. exit_code: of the check. left_out: in words, what of the findings is not told. Paths of
-    findings and sources are relative to the project's folder."""
-    used = {finding.rule for finding in findings}
+    """version: Jackstay's. exit_code: of the check. left_out: in words, what of the findings is not told. aside: that,
+    as findings. Paths of findings and sources are relative to the project's folder."""
+    every = [*findings, *(one.finding for one in aside)]
+    used = {finding.rule for finding in every}
     rules = sorted(used, key=lambda name: (registry.family(name), name))
     indices = {name: at for at, name in enumerate(rules)}
-    paths = sorted({path for path in sources if path} | {finding.at.path for finding in findings if finding.at.path})
+    paths = sorted({path for path in sources if path} | {finding.at.path for finding in every if finding.at.path})
     return {
         "$schema": SCHEMA,
         "version": "2.1.0",
@@ -203,14 +248,19 @@ def document(
                 "artifacts": [
                     {"location": _artifact(path), "encoding": "utf-8", "roles": ["analysisTarget"]} for path in paths
                 ],
-                "results": [_result(finding, sources, indices[finding.rule]) for finding in findings],
+                "results": _results(findings, aside, sources, indices),
             }
         ],
     }
 
 
 def render(
-    findings: Sequence[Diagnostic], sources: Sources, version: str, exit_code: int = 0, left_out: str = ""
+    findings: Sequence[Diagnostic],
+    sources: Sources,
+    version: str,
+    exit_code: int = 0,
+    left_out: str = "",
+    aside: Sequence[Aside] = (),
 ) -> str:
     """The document as text, ASCII only, ending in a line break."""
-    return json.dumps(document(findings, sources, version, exit_code, left_out), indent=1) + "\n"
+    return json.dumps(document(findings, sources, version, exit_code, left_out, aside), indent=1) + "\n"

@@ -75,24 +75,51 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
+class SetAside:
+    """A finding that is not told as it was found. severity: as found. how: ``lowered``: it is among the findings too,
+    as ``now``; ``known``, ``older``: a baseline, or an earlier revision, has it too. by: ``the plan``, or the file or
+    the revision. at: of the finding. decided_at: of the decision; an empty path where it has no one place. until: the
+    last day on which it counts; empty: for good."""
+
+    rule: str
+    severity: Word
+    message: str
+    at: Place
+    how: Literal["allowed", "turned_off", "lowered", "known", "older"]
+    by: str
+    reason: str
+    until: str
+    now: str
+    decided_at: Place
+    fingerprint: str
+
+
+@dataclass(frozen=True, slots=True)
 class Counts:
-    """``clean`` is true only where nothing but notes was found, nothing was left undecided and nothing was left out.
-    left_out: findings that are not listed, because the project's settings turn their rule off, or because they are old
-    and only what is new was asked for."""
+    """``clean`` is true only where nothing but notes was found, nothing was left undecided and nothing was set aside.
+    left_out: findings that are not listed: those allowed, those that the project's settings turn off, and those that
+    are old where only what is new was asked for. lowered: listed as less grave than their rule has it."""
 
     errors: int
     warnings: int
     undecided: int
     notes: int
     left_out: int
+    allowed: int
+    turned_off: int
+    lowered: int
+    known: int
+    older: int
     files: int
     clean: bool
 
 
 @dataclass(frozen=True, slots=True)
 class Findings:
-    """The whole answer of one check; findings in the order of path, line, column, rule."""
+    """The whole answer of one check; findings in the order of path, line, column, rule. set_aside: what is not told
+    as it was found, and why."""
 
     schema: Literal["jackstay.findings/1"]
     counts: Counts
     findings: tuple[Finding, ...]
+    set_aside: tuple[SetAside, ...]

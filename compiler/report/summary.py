@@ -4,64 +4,73 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from jackstay.diagnostics.aside import PLAN, Aside, How, counted, groups, sorts, totals
 from jackstay.diagnostics.records import Diagnostic, Severity
 
-
-def counted(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+__all__ = ["count", "counted", "left_out", "summary"]
+_OLD = {How.KNOWN, How.OLDER}
 
 
 def count(findings: Sequence[Diagnostic], severity: Severity) -> int:
     return sum(finding.severity is severity for finding in findings)
 
 
-def _lightened(finding: Diagnostic) -> bool:
-    """Whether a project has made a note of what the rule takes for more."""
-    from jackstay.rules import registry
-
-    return registry.exists(finding.rule) and registry.rule(finding.rule).severity is not finding.severity
-
-
-def left_out(findings: Sequence[Diagnostic], why: str, old: bool) -> str:
-    """One line on findings that are not told: ``left out: 3 findings that baseline.json knows (2 errors, 1 warning)``.
-
-    old: they are only known; an error among them still keeps what builds on it from being judged."""
-    errors, open_points = count(findings, Severity.ERROR), count(findings, Severity.UNDECIDED)
-    kinds = [counted(errors, "error")] if errors else []
-    kinds += [counted(many, "warning")] if (many := count(findings, Severity.WARNING)) else []
-    kinds += [f"{counted(open_points, 'point')} not decided"] if open_points else []
-    kinds += [counted(many, "note")] if (many := count(findings, Severity.NOTE)) else []
-    told = f"left out: {counted(len(findings), 'finding')} {why} ({', '.join(kinds)})"
-    if old and errors:
-        told += "; what builds on a step that fails (times, fallbacks, droppable tasks) may not have been judged"
-    return told
+def _why(one: Aside) -> str:
+    if one.how is How.ALLOWED:
+        return f"that {PLAN if one.by == PLAN else one.by} allows"
+    if one.how is How.OLDER:
+        return f"that {one.by} has too"
+    return f"that {one.by} {'knows' if one.how is How.KNOWN else 'turns off'}"
 
 
-def summary(
-    findings: Sequence[Diagnostic], files: int, undecided: int = 0, left_out: int = 0, only_new: bool = False
-) -> str:
+def left_out(aside: Sequence[Aside]) -> list[str]:
+    """A line on each sort of finding that is not told as it was found: ``left out: 3 findings that baseline.json knows
+    (2 errors, 1 warning)``; below it, each decision of the plan or the project, with its reason."""
+    by_decision: dict[tuple[How, str], list[Aside]] = {}
+    for how in How:
+        for one in aside:
+            if one.how is how:
+                by_decision.setdefault((how, one.by), []).append(one)
+    lines = []
+    for (how, by), several in by_decision.items():
+        findings = [one.finding for one in several]
+        kinds = ", ".join(sorts(findings))
+        if how is How.LOWERED:
+            lines.append(f"made less: {counted(len(findings), 'finding')} by {by} ({kinds})")
+        else:
+            lines.append(f"left out: {counted(len(findings), 'finding')} {_why(several[0])} ({kinds})")
+        if how not in _OLD:
+            lines += [f"  {group.told}" for group in groups(several)]
+        elif count(findings, Severity.ERROR):
+            lines[-1] += (
+                "; what builds on a step that fails (times, fallbacks, droppable tasks) may not have been judged"
+            )
+    return lines
+
+
+def summary(findings: Sequence[Diagnostic], files: int, undecided: int = 0, aside: Sequence[Aside] = ()) -> str:
     """files: how many were read. undecided: points that the analysis left open; findings that say so count already.
-    left_out: findings that are not told: a plan that has some is not called clean. only_new: the older ones are."""
+    aside: what is not told as it was found: a plan that has some is not called clean."""
     errors = count(findings, Severity.ERROR)
     warnings = count(findings, Severity.WARNING)
     notes = count(findings, Severity.NOTE)
     open_points = max(undecided, count(findings, Severity.UNDECIDED))
     places = f"in {counted(files, 'file')}"
     left_open = f"{counted(open_points, 'point')} not decided" if open_points else ""
+    noted = f", {counted(notes, 'note')}" if notes else ""
+    others = f"; {totals(aside)}" if aside else ""
     told = errors + warnings
     if told:
         parts = [counted(errors, "error")] if errors else []
         parts += [counted(warnings, "warning")] if warnings else []
         parts += [left_open] if left_open else []
-        return f"{counted(told, 'finding')}: {', '.join(parts)} {places}"
+        return f"{counted(told, 'finding')}: {', '.join(parts)} {places}{others}"
     if left_open:
-        return f"no finding; {left_open} {places}"
-    if left_out:
-        return f"nothing {'new' if only_new else 'else'} found {places}" + (
-            f", {counted(notes, 'note')}" if notes else ""
-        )
-    if any(map(_lightened, findings)):
-        return f"nothing but notes {places}: {counted(notes, 'note')}"
+        return f"no finding{' left' if aside else ''}; {left_open} {places}{others}"
+    if any(one.how in _OLD for one in aside):
+        return f"nothing new found {places}{noted}{others}"
+    if aside:
+        return f"no findings left: {counted(files, 'file')}{noted}{others}"
     if notes:
         return f"clean: {counted(files, 'file')}, {counted(notes, 'note')}"
     return f"clean: {counted(files, 'file')}, nothing found, nothing left undecided"

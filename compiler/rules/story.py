@@ -17,7 +17,7 @@ from jackstay.diagnostics.records import Diagnostic, Event, Fix, Label
 from jackstay.flow.records import ExcursionFlow, Step
 from jackstay.flow.state import State
 from jackstay.flow.tests import Judge
-from jackstay.model.records import Holding, Thing, World
+from jackstay.model.records import Entry, Holding, Quantified, Test, Thing, World
 from jackstay.rules import naming
 from jackstay.rules.naming import capital, the
 from jackstay.rules.records import Rule
@@ -51,13 +51,30 @@ class Story:
             for step in steps[: self.index]:
                 for change in step.changes:
                     self.state.values[change.var] = change.after
-        self.judge = Judge(self.world, self.state)
+        self.judge = Judge(self.world, self.state, flow.excursion if flow is not None else None)
 
     @staticmethod
     def of(plan: Any, facts: dict[str, Any]) -> "Story":
         """The story at ``step`` of ``flow``, or before step number ``step_before``; the written start without them."""
         flow, step = facts.get("flow"), facts.get("step")
         return Story(plan, flow, step.index if step is not None else facts.get("step_before"))
+
+    def bystanders(self, tests: Iterable[Test], binding: naming.Binding) -> list[Label]:
+        """Those who would make it hold if they were in the crew, at their declarations."""
+        if self.flow is None:
+            return []
+        found: dict[Thing, None] = {}
+        for test in tests:
+            for side, term in (("a", test.a), ("b", test.b)):
+                other = test.b if side == "a" else test.a
+                if not isinstance(term, Quantified) or not term.crew or isinstance(other, Quantified):
+                    continue
+                for one in self.judge.things_of(term.kind):
+                    plain = test._replace(a=one) if side == "a" else test._replace(b=one)
+                    if not self.judge.takes_part(one) and self.judge.holds(plain, binding) == (term.quant != "every"):
+                        found[one] = None
+        name = self.flow.excursion.name
+        return [Label(one.decl, f"{the(one)} is not in the crew of {name}: only the crew counts here") for one in found]
 
     # --- where things are --------------------------------------------------------------------------------------------
 
@@ -181,6 +198,11 @@ class Story:
             for thing in dict.fromkeys(things)
             if thing.decl.line and thing.decl[:2] != at[:2]
         )
+
+
+def in_routine(entry: Entry) -> tuple[Label, ...]:
+    """Where in a routine it is written, of what is told at the plan's call of it."""
+    return (Label(entry.routine_at, "in the routine, here"),) if entry.routine_at is not None else ()
 
 
 def event(number: int, step: Step, leaves: str = "") -> Event:

@@ -15,6 +15,11 @@ _PART = re.compile(r"[\w][\w.\-]*\Z")
 _MAX_KNOWN = 500  # a folder of thousands of files is not listed for a suggestion
 
 
+def is_module_name(name: str) -> bool:
+    """Whether a file of this name, without its suffix, can be a module."""
+    return _PART.match(name) is not None
+
+
 class Library:
     """Reads modules by name. ``root`` is the folder of the campaign file; no path that is read lies outside of it,
     apart from the shipped vocabularies. ``overlay`` holds texts that an editor has open, by shown path."""

@@ -28,6 +28,10 @@ class NoRevision(Exception):
     """What was asked for cannot be had from git; the message says why, for people."""
 
 
+class NoCommitYet(NoRevision):
+    """``HEAD`` of a repository that nothing has been committed to."""
+
+
 class Asked(NamedTuple):
     """What a word on the command line means. revision: None for the file as it is. path: as written."""
 
@@ -154,12 +158,13 @@ def _commit(top: Path, revision: str) -> str:
     done = _git(top, "rev-parse", "--verify", "--quiet", "--end-of-options", f"{revision}^{{commit}}")
     if done.returncode == 0:
         return done.stdout.decode("ascii", errors="replace").strip()
-    reason = ""
+    reason, kind = "", NoRevision
     if _git(top, "rev-parse", "--is-shallow-repository").stdout.strip() == b"true":
         reason = "; the clone is shallow: fetch the rest of its history first (git fetch --unshallow)"
     elif _git(top, "rev-parse", "--verify", "--quiet", "HEAD").returncode != 0:
         reason = ", which has no commit yet"
-    raise NoRevision(f"{revision} is no revision of the git repository at {top}{reason}")
+        kind = NoCommitYet if revision == "HEAD" else NoRevision
+    raise kind(f"{revision} is no revision of the git repository at {top}{reason}")
 
 
 def _found(top: Path, commit: str, revision: str, path: Path) -> tuple[PurePosixPath, bool]:

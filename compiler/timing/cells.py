@@ -28,7 +28,7 @@ class Possible(NamedTuple):
 
 def possible_stretches(world: World, flow: ExcursionFlow, case: Case, spread: Spread) -> list[Possible] | None:
     """All of them, each once; None where there are too many cells to look at."""
-    watching = Watching(world, flow.start, (case,))
+    watching = Watching(world, flow, (case,))
     watching.look(watching.atoms.values())
     reads = relevant(watching, 0)
     for _ in range(6):

@@ -13,7 +13,7 @@ from typing import Any
 from jackstay.flow.insert import Inserter, _bind, _bound
 from jackstay.flow.laws import Distances, Laws
 from jackstay.model.literals import is_under
-from jackstay.model.records import Action, Quantified, Service, Test, Thing, World
+from jackstay.model.records import Action, Excursion, Quantified, Service, Test, Thing, World
 from jackstay.timing.formulas import evaluate
 from jackstay.timing.home_judge import NearJudge
 from jackstay.timing.home_records import Number, exact
@@ -38,10 +38,10 @@ class Doing:
     """Actions in the watched state. ``unmet``, ``breaches`` and ``held`` collect why something could not be done:
     needs that did not hold, laws in the way, and what would have to hang elsewhere."""
 
-    def __init__(self, world: World, state: Watched, distances: Distances) -> None:
+    def __init__(self, world: World, state: Watched, distances: Distances, excursion: Excursion) -> None:
         self.world = world
         self.state = state
-        self.judge = NearJudge(world, state)
+        self.judge = NearJudge(world, state, excursion)
         self.laws = _Roomy(world, state, self.judge, distances)
         self.laws.tell = self._breach
         self.inserter = Inserter(world, state, self.judge, distances)

@@ -19,13 +19,16 @@ class NearJudge(Judge):
         if thing is None:
             return super()._over(test, binding, quant, first)
         if first:
-            found = any(one.kind.is_a(quant.kind) for one in self.held_by(thing, test.manner))
+            found = any(self._meant(quant, one) for one in self.held_by(thing, test.manner))
         elif thing.place_var >= 0:
             seat = self.state.values[thing.place_var]
-            found = seat is not None and seat.kind.is_a(quant.kind)
+            found = seat is not None and self._meant(quant, seat)
         else:
             return super()._over(test, binding, quant, first)
         return found == (quant.quant == "some")
+
+    def _meant(self, quant: Quantified, thing: Thing) -> bool:
+        return thing.kind.is_a(quant.kind) and (not quant.crew or self.takes_part(thing))
 
     def held_by(self, holder: Thing, manner: str | None) -> list[Thing]:
         """What hangs on a thing in a manner (None: in any, a line by its ends too), by order of declaration."""

@@ -73,7 +73,7 @@ class Sweep:
         self.times = times
         self.state = Watched(world.variables, flow.start)
         self.going = going_home(flow)
-        self.finder = Finder(world, self.state, Distances(world), self.going)
+        self.finder = Finder(world, self.state, Distances(world), self.going, flow.excursion)
         self.choices = Choices(flow, times, self.finder, coarse)
         self.horizon = horizon(times)
         crew = (member.actor for member in flow.excursion.crew)  # somebody without a step can still go and fetch

@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 from jackstay.flow.laws import Distances
 from jackstay.flow.state import is_inside
 from jackstay.model.literals import is_under
-from jackstay.model.records import Action, Path, Thing, World
+from jackstay.model.records import Action, Excursion, Path, Thing, World
 from jackstay.timing.home_doing import Doing, Held
 from jackstay.timing.home_network import Demand, Leg, Network, at_goal
 from jackstay.timing.home_records import Number, Part, Way, exact
@@ -50,11 +50,13 @@ class _Node(NamedTuple):
 class Finder:
     """Ways home in a watched state. going: those who go home themselves, with whom nothing can be left."""
 
-    def __init__(self, world: World, state: Watched, distances: Distances, going: tuple[Thing, ...]) -> None:
+    def __init__(
+        self, world: World, state: Watched, distances: Distances, going: tuple[Thing, ...], excursion: Excursion
+    ) -> None:
         self.world = world
         self.state = state
         self.going = going
-        self.doing = Doing(world, state, distances)
+        self.doing = Doing(world, state, distances, excursion)
         self.network = Network(world, distances)
         self.unknown: Action | None = None
 

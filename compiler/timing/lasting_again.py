@@ -52,6 +52,9 @@ def check_again(world: World, case: Case, flown: Sequence[Flown], teller: "Telle
             names = f"{pair.first[0].excursion.name} and {excursion.name}"
             reason = f"how long lies between {names} is not said: each would have to say the date and time it begins"
             teller.undecided(case.rule, excursion, reason)
+        elif between < 0:
+            names = f"{excursion.name} begins before {pair.first[0].excursion.name} is over"
+            teller.undecided(case.rule, excursion, f"by the dates they say, {names}")
         elif between < limit:
             _tell("too-soon-again", pair, case, between, teller)
         else:

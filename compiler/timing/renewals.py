@@ -25,7 +25,7 @@ def renewals(world: World, flow: ExcursionFlow, cases: Sequence[Case]) -> list[l
     A goal about a whole kind is renewed by any effect on a thing of that kind that leaves the goal true."""
     found: list[list[Renewal]] = [[] for _ in cases]
     wanted: dict[Thing, list[tuple[int, int, Test, tuple[Any, ...]]]] = {}
-    judge = Judge(world, State(0))
+    judge = Judge(world, State(0), flow.excursion)
     for number, case in enumerate(cases):
         for n, goal in enumerate(case.goal):
             for thing in _subjects(goal, case.binding, judge):
@@ -52,7 +52,7 @@ def renewals(world: World, flow: ExcursionFlow, cases: Sequence[Case]) -> list[l
 
 def _subjects(goal: Test, binding: tuple[Any, ...], judge: Judge) -> list[Thing]:
     if isinstance(goal.a, Quantified):
-        return judge.things_of(goal.a.kind)
+        return judge.among(goal.a)
     thing = binding[goal.a.index] if isinstance(goal.a, Slot) else goal.a
     return [thing] if isinstance(thing, Thing) else []
 

@@ -89,11 +89,11 @@ class Watching:
     """The literals of some cases in one changing state, atoms shared. ``flux``: variables that a running step writes,
     with their old and new values."""
 
-    def __init__(self, world: World, values: Sequence[Any], cases: Sequence[Case]) -> None:
+    def __init__(self, world: World, flow: ExcursionFlow, cases: Sequence[Case]) -> None:
         self.world = world
         self.state = State(0)
-        self.state.values = list(values)
-        self.judge = Judge(world, self.state)
+        self.state.values = list(flow.start)
+        self.judge = Judge(world, self.state, flow.excursion)
         self.flux: dict[int, tuple[Any, Any]] = {}
         self.atoms: dict[tuple[Any, ...], Atom] = {}
         self.by_var: dict[int, set[Atom]] = {}
@@ -108,13 +108,13 @@ class Watching:
         if isinstance(first, Quantified):
             nested = isinstance(second, Quantified)
             parts: list[Literal | Atom] = []
-            for thing in self.judge.things_of(first.kind):
+            for thing in self.judge.among(first):
                 plain = test._replace(a=thing, negated=test.negated and not nested)
                 part = self._literal(plain, binding, case)
                 parts.append(Literal("not", (part,)) if nested and test.negated else part)
             return Literal(first.quant, tuple(parts))
         if isinstance(second, Quantified):
-            things = self.judge.things_of(second.kind)
+            things = self.judge.among(second)
             return Literal(
                 second.quant, tuple(self._literal(test._replace(b=thing), binding, case) for thing in things)
             )
@@ -242,7 +242,7 @@ def stretches(
     world: World, flow: ExcursionFlow, start: Sequence[Fraction], end: Sequence[Fraction], cases: Sequence[Case]
 ) -> tuple[list[list[Held]], Watching]:
     """For each case its stretches, in order, and the literals with all that they have read."""
-    watching = Watching(world, flow.start, cases)
+    watching = Watching(world, flow, cases)
     found: list[list[Held]] = [[] for _ in cases]
     since: dict[int, tuple[Fraction, Step | None]] = {}
     zero = Fraction(0)

@@ -94,9 +94,9 @@ def _hits(low: list[str], i: int, lexicon: Lexicon) -> bool:
     """``may fall on your head``, ``swings into a diver``"""
     told = any(lexicon.has("modals", word) for word in low[max(0, i - 4) : i]) or (i > 1 and low[i].endswith("s"))
     at = i + 1
-    while at < len(low) and at < i + 4 and not lexicon.has("onto", low[at]):
+    while at < len(low) and at < i + 4 and not lexicon.has("reaching", low[at]):
         at += 1
-    if not told or at >= len(low) or not lexicon.has("onto", low[at]) or lexicon.has("articles", low[i - 1]):
+    if not told or at >= len(low) or not lexicon.has("reaching", low[at]) or lexicon.has("articles", low[i - 1]):
         return False
     return any(_is_body(low, k, lexicon, exactly=True) for k in range(at + 1, min(len(low), at + 4)))
 

@@ -43,7 +43,7 @@ def test_what_is_written_down_is_left_out(capsys: pytest.CaptureFixture[str]) ->
     assert capsys.readouterr().out == "known.json knows 3 findings now\n"
     assert main(["check", ".", "--baseline", "known.json", *DAY]) == 0
     first, *left = capsys.readouterr().out.splitlines()
-    assert first == "nothing new found in 4 files"
+    assert first == "nothing new found in 4 files; 2 errors + 1 warning known"
     assert " ".join(left) == (
         "left out: 3 findings that known.json knows (2 errors, 1 warning); what builds on a step that fails (times, "
         "fallbacks, droppable tasks) may not have been judged"
@@ -133,7 +133,7 @@ def test_what_does_not_go_together(capsys: pytest.CaptureFixture[str]) -> None:
 def test_nothing_has_changed(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["check", ".", "--since", "HEAD", *DAY]) == 0
     first, left, *_ = capsys.readouterr().out.splitlines()
-    assert first == "nothing new found in 4 files"
+    assert first == "nothing new found in 4 files; 2 errors + 1 warning older"
     assert left.startswith("left out: 3 findings that HEAD has too (2 errors, 1 warning)")
 
 
@@ -194,7 +194,7 @@ def test_a_baseline_and_a_revision_together(capsys: pytest.CaptureFixture[str]) 
 def test_other_forms_say_how_many_are_left_out(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["check", ".", "--since", "HEAD", "--format", "json", *DAY]) == 0
     counts = json.loads(capsys.readouterr().out)["counts"]
-    assert (counts["left_out"], counts["clean"], counts["errors"]) == (3, False, 0)
+    assert (counts["left_out"], counts["older"], counts["clean"], counts["errors"]) == (3, 3, False, 0)
     assert main(["check", ".", "--since", "HEAD", "--format", "sarif", *DAY]) == 0
     (note,) = json.loads(capsys.readouterr().out)["runs"][0]["invocations"][0]["toolExecutionNotifications"]
     assert note["level"] == "note" and note["message"]["text"].startswith("left out: 3 findings")

@@ -80,8 +80,10 @@ def test_what_is_turned_off_is_counted_and_nothing_is_called_clean(capsys: pytes
     settings('[severity]\ncrowded = "off"\nplan = "off"\n')
     assert main(["check", ".", *DAY]) == 0
     assert capsys.readouterr().out.splitlines() == [
-        "nothing else found in 3 files",
+        "no findings left: 3 files; 1 error + 1 warning turned off",
         "left out: 2 findings that jackstay.toml turns off (1 error, 1 warning)",
+        "  error crowded (plans/yard/crowded.stay 14), turned off by jackstay.toml",
+        "  warning reading-unanswered (plans/yard/unread.stay 13), turned off by jackstay.toml",
     ]
     assert main(["check", ".", "--format", "json", *DAY]) == 0
     counts = json.loads(capsys.readouterr().out)["counts"]

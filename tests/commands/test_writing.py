@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from jackstay.commands.writing import LIST, replace_files
+from jackstay.commands.writing import LIST, NotOurs, replace_files
 
 
 def listing(folder: Path) -> dict[str, bytes]:
@@ -61,3 +61,47 @@ def test_a_failure_while_preparing_changes_nothing(tmp_path: Path, monkeypatch: 
     with pytest.raises(OSError, match="space"):
         replace_files(tmp_path, {"a.md": b"2", "b.md": b"2"})
     assert listing(tmp_path) == {"a.md": b"1", "b.md": b"1"}
+
+
+def test_a_file_of_somebody_else_in_the_way_stops_all(tmp_path: Path) -> None:
+    replace_files(tmp_path, {"old.md": b"1"})
+    (tmp_path / "wren").mkdir()
+    (tmp_path / "wren" / "card.md").write_bytes(b"mine")
+    with pytest.raises(NotOurs) as refused:
+        replace_files(tmp_path, {"new.md": b"2", "wren/card.md": b"2"})
+    assert refused.value.names == ["wren/card.md"]
+    assert listing(tmp_path) == {"old.md": b"1", "wren/card.md": b"mine"}
+    replace_files(tmp_path, {"new.md": b"2", "wren/card.md": b"2"}, overwrite=True)
+    assert listing(tmp_path) == {"new.md": b"2", "wren/card.md": b"2"}
+    replace_files(tmp_path, {"new.md": b"3", "wren/card.md": b"3"})
+    assert listing(tmp_path) == {"new.md": b"3", "wren/card.md": b"3"}
+
+
+def test_a_link_in_the_way_is_of_somebody_else(tmp_path: Path) -> None:
+    (tmp_path / "a.md").symlink_to("nowhere")
+    with pytest.raises(NotOurs):
+        replace_files(tmp_path, {"a.md": b"1"})
+
+
+def test_what_holds_the_same_is_not_in_the_way(tmp_path: Path) -> None:
+    (tmp_path / "a.md").write_bytes(b"1")
+    assert replace_files(tmp_path, {"a.md": b"1"}) == 1
+
+
+def test_a_build_that_stops_while_moving_does_not_hinder_the_next(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    replace_files(tmp_path, {"gone.md": b"1"})
+    move = os.replace
+
+    def stops(source: Path, target: Path) -> None:
+        if Path(target).name == "b.md":
+            raise OSError(5, os.strerror(5))
+        move(source, target)
+
+    monkeypatch.setattr(os, "replace", stops)
+    with pytest.raises(OSError, match=os.strerror(5)):
+        replace_files(tmp_path, {"a.md": b"2", "b.md": b"2"})
+    monkeypatch.undo()
+    replace_files(tmp_path, {"a.md": b"3", "b.md": b"3"})
+    assert listing(tmp_path) == {"a.md": b"3", "b.md": b"3"}

@@ -11,6 +11,7 @@ import pytest
 from jackstay.commands.checking import checked, today
 from jackstay.comparing.compare import compare
 from jackstay.comparing.reading import Side
+from jackstay.comparing.records import FindingAppeared, FindingGone, WaitAdded
 from jackstay.comparing.sections import sections
 
 PLAN = """\
@@ -124,7 +125,7 @@ CASES: dict[str, tuple[list[tuple[str, str]], list[str]]] = {
             ("item rope : load, on strap", "item pole : load, on strap"),
             ("item pole : load, mass 2 kg", "item rope : load, mass 2 kg"),
         ],
-        ["~ item rope, mass: 2 kg, was 1", "~ item pole, mass: 1, was 2 kg"],
+        ["~ item rope, mass: 2 kg, was 1 kg", "~ item pole, mass: 1 kg, was 2 kg"],
     ),
     "an actor renamed": ([("per", "bo")], ["~ actor per is called bo now"]),
     "a kind renamed": ([("case", "bin")], ["~ kind case is called bin now"]),
@@ -220,7 +221,19 @@ CASES: dict[str, tuple[list[tuple[str, str]], list[str]]] = {
     ),
     "a value": (
         [("item pole : load, mass 2 kg", "let heavy = 3 kg\nitem pole : load, mass heavy")],
-        ["~ item pole, mass: heavy (3), was 2 kg", "+ new: value heavy: 3 kg"],
+        ["~ item pole, mass: heavy (3 kg), was 2 kg", "+ new: value heavy: 3 kg"],
+    ),
+    "an allowance": (
+        [("  task raise : wanted\n", '  task raise : wanted\n    allow left-behind because "so agreed"\n')],
+        ['+ allow (raise): now allow left-behind because "so agreed"'],
+    ),
+    "a note": (
+        [("      look at flag, says seen\n", '      note "It is red."\n      look at flag, says seen\n')],
+        ['+ new note "It is red.": look at flag (haul)'],
+    ),
+    "the order of the crew": (
+        [("crew ida as lead, per", "crew per, ida as lead")],
+        ["~ crew: crew per, ida as lead, was crew ida as lead, per"],
     ),
     "while": (
         [("      look at flag, says seen\n      wave\n", "      look at flag, says seen\n      wave, while raised\n")],
@@ -246,3 +259,37 @@ def test_what_is_told(name: str, plan: Side, tmp_path: Path) -> None:
     assert lines == expected
     back = compare(new, plan)
     assert Counter(map(repr, comparison.inverse().changes)) == Counter(map(repr, back.changes))
+
+
+GREETS = [
+    (
+        "routine greet WHO: rigger\n  WHO\n    wave, says greeted\n",
+        "routine greet WHO: rigger by ALSO: rigger\n  ALSO\n    wave, says waved\n"
+        "  WHO, on waved\n    wave, says greeted\n",
+    ),
+    ("  task show-off : get-ahead\n    show rope by ida\n", "  task show-off : get-ahead\n    greet ida by per\n"),
+]
+
+
+def test_a_call_in_a_routine_is_made_by_whoever_says_it_there(tmp_path: Path) -> None:
+    """The routine begins with Per, who waves back; it is Ida who says what is waited for now."""
+    waits = ("    ida at barn, on raised", "    ida at barn, on raised, on show-off.waved")
+    other = ("    per at barn\n", "    per at barn, on show-off.greeted\n")
+    for folder in ("old", "new"):
+        (tmp_path / folder).mkdir()
+    old, new = side_of(tmp_path / "old", edited(*GREETS)), side_of(tmp_path / "new", edited(*GREETS, waits, other))
+    callers = {one.call: one.caller.new for one in compare(old, new).changes if isinstance(one, WaitAdded)}
+    assert callers == {"waved": "per", "greeted": "ida"}
+
+
+def test_a_task_is_called_otherwise_in_its_own_excursion_alone(tmp_path: Path) -> None:
+    second = (
+        "\nexcursion encore\n  crew ida, per\n  starts as drill ends\n  task haul : required\n    ida\n      wave\n"
+    )
+    second += "  task rest : required, after haul\n    ida\n      wave\n"
+    for folder in ("old", "new"):
+        (tmp_path / folder).mkdir()
+    old = side_of(tmp_path / "old", PLAN + second)
+    new = side_of(tmp_path / "new", edited(("task haul", "task carry")) + second)
+    changes = [one for one in compare(old, new).changes if not isinstance(one, (FindingAppeared, FindingGone))]
+    assert [one.sort for one in changes] == ["renamed"]

@@ -197,8 +197,25 @@ def test_the_settings_are_watched_too(folder: Path, started: list[Watcher]) -> N
     started.append(watcher)
     watcher.until("5 files")
     (folder / "jackstay.toml").write_text("# nothing yet\n", encoding="utf-8")
-    assert "jackstay.toml changed" in watcher.until("changed")[0]
+    assert " jackstay.toml changed" in watcher.until("changed")[0]
     assert watcher.leave() == 0
+
+
+def test_it_says_what_a_fresh_check_says_to_the_byte(folder: Path) -> None:
+    _edit(folder / "part2.stay", "take drum", "take dram")
+    command = [sys.executable, "-m", "jackstay", "check", "all.stay", "--today", "2027-01-01"]
+    environment = {**os.environ, "PYTHONIOENCODING": "utf-8"}
+    fresh = subprocess.run(command, cwd=folder, capture_output=True, env=environment).stdout
+    assert not fresh.isascii()  # rulers and quotes: what a narrow stream would not get
+    watcher = subprocess.Popen([*command, "--watch"], cwd=folder, stdout=subprocess.PIPE, env=environment)
+    assert watcher.stdout is not None
+    try:
+        head = watcher.stdout.readline()
+        assert head.startswith(b"-- ")
+        assert watcher.stdout.read(len(fresh)) == fresh
+    finally:
+        watcher.send_signal(signal.SIGINT)
+        watcher.wait(PATIENCE)
 
 
 @pytest.mark.parametrize("option", ["--certificate", "--write-baseline"])

@@ -73,7 +73,7 @@ def renamed(node: Any, word: Callable[[str], str]) -> Any:
         return node._replace(text=".".join(word(part) for part in node.text.split(".")))
     if isinstance(node, tree.UnitTerm):
         return node._replace(powers=tuple((word(name), power) for name, power in node.powers))
-    if isinstance(node, (tree.Use, tree.Allow, tree.WordDecl)):
+    if isinstance(node, (tree.Use, tree.Allow, tree.WordDecl, tree.Words)):
         return node
     if isinstance(node, tree.PatternPart):
         kinds = tuple(renamed(kind, word) for kind in node.kinds)

@@ -148,6 +148,7 @@ class Plan:
     home: tuple[str, ...] = ()
     groups: dict[str, tuple[str, ...]] = field(default_factory=dict)
     shipped: bool = False  # written on the vocabularies that come with the compiler
+    bystanders: tuple[str, ...] = ()  # actors who are not in the crew
 
 
 Var = tuple[str, str]
@@ -402,10 +403,11 @@ def quantified(lit: Lit) -> bool:
     return isinstance(lit.a, tuple) or isinstance(lit.b, tuple)
 
 
-def each(world: World, lit: Lit) -> Iterator[Lit]:
+def each(world: World, lit: Lit, crew: bool = False) -> Iterator[Lit]:
+    """The literal of each thing of the kind. crew: of bystanders not."""
     side = "a" if isinstance(lit.a, tuple) else "b"
     for name in world.things:
-        if world.a(name, (getattr(lit, side)[1],)):
+        if world.a(name, (getattr(lit, side)[1],)) and not (crew and name in world.plan.bystanders):
             yield lit._replace(**{side: name})
 
 
@@ -449,13 +451,15 @@ def _truth(view: View, lit: Lit, a: str, b: Any) -> bool:
 
 
 def possible(view: View, lit: Lit, cast: Cast) -> bool:
-    """Whether a literal counts as true when old and new both do; a negation counts when some value makes it true."""
+    """Whether a literal counts as true when old and new both do; a negation counts when some value makes it true.
+
+    What is asked is whether something bad is so. That nobody is there is no better for a bystander."""
     if quantified(lit):
         quant = (lit.a if isinstance(lit.a, tuple) else lit.b)[0]
         if quant == "some":
             return any(possible(view, one, cast) for one in each(view.world, lit))
         if quant == "none":
-            return all(possible(view, one._replace(neg=not one.neg), cast) for one in each(view.world, lit))
+            return all(possible(view, one._replace(neg=not one.neg), cast) for one in each(view.world, lit, crew=True))
         return all(possible(view, one, cast) for one in each(view.world, lit))
     a, b = cast.term(lit.a), cast.term(lit.b)
     if a is None or (lit.b is not None and b is None):

@@ -28,7 +28,7 @@ THEMES: dict[str, frozenset[str]] = {
 
 def plan_from(seed: int) -> Plan:
     """Every fifth is written on the shipped vocabularies, every fifth is about loads and groups, every tenth about
-    lines."""
+    lines, every tenth has bystanders."""
     if seed % 20 in (6, 12):
         from oracles.generate_lines import lines_plan
 
@@ -41,7 +41,12 @@ def plan_from(seed: int) -> Plan:
         from oracles.shipped import shipped_plan
 
         return shipped_plan(random.Random(seed))
-    return Maker(random.Random(seed)).plan()
+    plan = Maker(random.Random(seed)).plan()
+    if seed % 20 in (0, 16):
+        from oracles.bystanders import with_bystanders
+
+        return with_bystanders(plan, random.Random(f"bystanders {seed}"))
+    return plan
 
 
 class Maker:

@@ -26,9 +26,11 @@ from jackstay.flow.laws import Laws
 from jackstay.flow.records import ExcursionFlow
 from jackstay.flow.state import State
 from jackstay.flow.stays import Stay
+from jackstay.flow.tests import Judge
 from jackstay.model.records import Thing as Known
 
 QUICK = 250
+WHO_IS_THERE = (260, 416, 636, 980)  # it matters whether those who are there are of the crew
 
 
 def changing_places() -> Plan:
@@ -63,7 +65,7 @@ def done_beside() -> Plan:
 @pytest.fixture(scope="module")
 def cases() -> list[Case]:
     written = (changing_places(), on_one_rope(), done_beside())
-    made = [case_of(plan) for plan in (*(plan_from(seed) for seed in range(QUICK)), *written)]
+    made = [case_of(plan) for plan in (*(plan_from(seed) for seed in (*range(QUICK), *WHO_IS_THERE)), *written)]
     kept = [case for case in made if case is not None]
     assert len(kept) > 0.95 * QUICK, "too many plans with too many situations"
     return kept
@@ -253,6 +255,15 @@ def _rules_along_the_replay_only(patch: pytest.MonkeyPatch) -> None:
     patch.setattr(standing, "meet", meet)
 
 
+def _bystanders_help(patch: pytest.MonkeyPatch) -> None:
+    patch.setattr(Judge, "among", lambda self, quant: self.things_of(quant.kind))
+
+
+def _bystanders_are_not_seen(patch: pytest.MonkeyPatch) -> None:
+    whole = Judge.things_of
+    patch.setattr(Judge, "things_of", lambda self, kind: [t for t in whole(self, kind) if self.takes_part(t)])
+
+
 def _waits_forgotten(patch: pytest.MonkeyPatch) -> None:
     def blind(flow: ExcursionFlow) -> None:
         keep = list(flow.predecessors)
@@ -286,6 +297,8 @@ def _waits_forgotten(patch: pytest.MonkeyPatch) -> None:
         _any_choice_counts_as_sure,
         _a_choice_goes_by_its_own_only,
         _waits_forgotten,
+        _bystanders_help,
+        _bystanders_are_not_seen,
     ],
     ids=lambda f: f.__name__.strip("_"),
 )

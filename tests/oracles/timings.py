@@ -19,7 +19,6 @@ from oracles.brute import (
     Var,
     View,
     World,
-    each,
     limits,
     possible,
     quantified,
@@ -265,7 +264,7 @@ class Timings:
             cast = Cast(dict(names), lambda: None)
             tests = list(rule.tests)
             if rule.always:
-                tests[0] = tests[0]._replace(neg=not tests[0].neg)
+                tests[0] = _not(tests[0])
             if all(self._counts(view, lit, cast, new) for lit in tests):
                 raise Broken(f"rule {rule.tests} {names}")
 
@@ -317,19 +316,23 @@ def unmet_need(sharp: View, mixed: View, step: Step) -> Lit | None:
     """A need of a step that does not hold. sharp: what others write has no value; mixed: it has its old and its new."""
     cast = cast_of(sharp.world, step, sharp)
     for need in step.action.needs:
-        if not quantified(need):
-            held = sure(sharp, need, cast)
-        elif (need.a if isinstance(need.a, tuple) else need.b)[0] == "some":
-            held = any(sure(sharp, one, cast) for one in each(sharp.world, need))
-        else:
-            held = not possible(mixed, _turned(need), cast)
+        held = sure(sharp, need, cast) if not quantified(need) else not possible(mixed, _turned(need), cast)
         if not held:
             return need
     return None
 
 
+def _not(lit: Lit) -> Lit:
+    """Of nobody what is asked of somebody, and the other way round."""
+    if isinstance(lit.a, tuple) and lit.a[0] in ("some", "none"):
+        return lit._replace(a=("none" if lit.a[0] == "some" else "some", lit.a[1]))
+    return lit._replace(neg=not lit.neg)
+
+
 def _turned(need: Lit) -> Lit:
-    """What a step with this need (none, every) must never meet."""
+    """What a step with this need must never meet. Who moves within a place is there all along."""
     side = "a" if isinstance(need.a, tuple) else "b"
     quant, kind = getattr(need, side)
+    if quant == "some":
+        return need._replace(**{side: ("none", kind)})
     return need._replace(**{side: ("some", kind)}, neg=need.neg if quant == "none" else not need.neg)

@@ -41,7 +41,9 @@ def text_of(plan: Plan) -> str:
     out += [f"path {a} to {b} {metres} m" for a, b, metres in plan.paths]
     for i, rule in enumerate([] if plan.shipped else plan.rules):
         out += _rule(rule, i, plan)
-    crew = [t.name for t in plan.things.values() if plan.kinds[t.kind].sort == "actor"]
+    crew = [
+        t.name for t in plan.things.values() if plan.kinds[t.kind].sort == "actor" and t.name not in plan.bystanders
+    ]
     out += ["excursion outing", f"  crew {', '.join(crew)}"]
     called = {i for s in plan.steps for i in (*s.on, *s.beside)}
     called |= {f.caller for f in plan.fallbacks if not f.fails}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from functools import cache
+from typing import Any
 
 import pytest
 from outputs.geometry import NS, check, read, struck
@@ -11,9 +12,9 @@ from outputs.plans import PLANS, frame, plan, views
 from outputs.small_plan import crane, pier
 
 from jackstay.flow.records import Flow
-from jackstay.model.records import World
+from jackstay.model.records import Holding, World
 from jackstay.outputs.custody import chains, custody_changes
-from jackstay.outputs.custody_calls import Column, columns_of
+from jackstay.outputs.custody_calls import Column, columns_of, spots_of
 from jackstay.outputs.custody_holds import who_holds_what
 from jackstay.outputs.custody_list import custody_list
 from jackstay.outputs.custody_rows import periods
@@ -21,7 +22,7 @@ from jackstay.outputs.custody_sheets import ROWS, custody
 from jackstay.outputs.frame import frame_of
 from jackstay.outputs.look import step_id
 from jackstay.outputs.moment import Moment
-from jackstay.outputs.situation import holdings, states
+from jackstay.outputs.situation import bearers, holdings, states
 from jackstay.outputs.views import views_of
 
 
@@ -251,3 +252,24 @@ def test_every_call_stands_on_a_sheet_with_its_source_line() -> None:
         wanted = {step_id(view, view.flow.steps[index]) for view in views(name) for index in view.calls}
         assert {step for step, _ in shown} == wanted
         assert all(place for _, place in shown)
+
+
+def test_a_line_that_somebody_tends_is_shown_with_whoever_is_on_it() -> None:
+    class Flat:
+        held_var = from_var = to_var = place_var = -1
+
+        def __init__(self, title: str, sort: str, **more: object) -> None:
+            self.title, self.sort, self.index, self.near = title, sort, len(title), ()
+            self.placed: tuple[Holding, ...] = ()
+            self.from_end = self.to_end = self.place = None
+            self.__dict__.update(more)
+
+    boat, diver, tender = Flat("Boat", "location"), Flat("Diver", "actor"), Flat("Tender x", "actor")
+    line: Any = Flat("Line", "item", from_end=boat, to_end=diver)
+    line.placed = (Holding("hand", tender),)  # type: ignore[arg-type]
+    spots = spots_of([], line)
+    assert [(one.on.title, one.manner, [o.title for o in one.others]) for one in spots] == [
+        ("Tender x", "hand", []),
+        ("Diver", "", ["Boat"]),
+    ]
+    assert [one.title for one in bearers([], line)][-1:] == ["Diver"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 from outputs.small_plan import Checked, crane, pier
@@ -17,6 +18,7 @@ from jackstay.outputs.drawing import layout_program
 from jackstay.outputs.frame import identity
 from jackstay.outputs.trace import UnknownThing, trace_text
 from jackstay.outputs.views import is_written
+from jackstay.pipeline import check
 
 TEXTS = (
     "timeline.txt",
@@ -252,3 +254,16 @@ def test_a_plan_that_was_not_followed_is_not_printed() -> None:
     assert made["not-followed.txt"].startswith(b"UNCHECKED")
     with pytest.raises(LookupError, match="not followed"):
         trace_text(plan, "lamp")
+
+
+def test_a_trace_goes_by_the_clock() -> None:
+    """Of every thing of the demo: rows of an excursion by their clocks, though its actors' steps stand one actor after
+    the other in the text; and who is in a place at a time is there by then."""
+    demo = check(Path(__file__).parents[2] / "examples" / "tarn-depot" / "campaign.stay")
+    several = 0
+    for thing in demo.world.things:
+        for section in trace_text(demo, thing.name).split("\n== Excursion ")[1:]:
+            clocks = [60 * int(one[0]) + int(one[1]) for one in re.findall(r"^ +(\d+):(\d\d)[+ ] ", section, re.M)]
+            assert clocks == sorted(clocks), thing.name
+            several += len(clocks) > 1
+    assert several > 10

@@ -11,6 +11,7 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,8 @@ import pytest
 from outputs.browser import Browser, installed
 from outputs.plans import frame, plan, views
 
+from jackstay.diagnostics.aside import PLAN, Aside, How
+from jackstay.diagnostics.records import Diagnostic, Severity
 from jackstay.outputs.page import page
 
 pytestmark = pytest.mark.skipif(installed() is None, reason="no Chromium on the search path")
@@ -269,3 +272,25 @@ def test_a_long_plan_draws_only_what_is_in_sight(browser: Browser, pages: dict[s
     browser.settle()
     last = max(views("generated 250")[0].flow.steps, key=lambda step: step.index)
     assert browser.run(f"document.querySelector(\".tl-step[data-s='0:{last.index}']\") !== null")
+
+
+def test_what_is_set_aside_stands_among_the_findings(browser: Browser, tmp_path: Path) -> None:
+    at = views("demo")[0].excursion.decl
+    found = Diagnostic("crowded", Severity.ERROR, "Two are at the mast.", at)
+    aside = [Aside(found, How.ALLOWED, PLAN, f"the ladder takes two, case {number}", at) for number in range(12)]
+    aside.append(Aside(found, How.LOWERED, "jackstay.toml", now=Severity.NOTE))
+    file = tmp_path / "review.html"
+    told = replace(frame("demo"), aside=tuple(aside))
+    file.write_text(page(plan("demo"), list(views("demo")), told)["review.html"], encoding="utf-8")
+    for width in (1400, 360):
+        browser.open(file, "findings", width)
+        assert browser.run("document.documentElement.scrollWidth") == width
+        text = browser.run("document.getElementById('view').innerText")
+        assert "none left, 13 set aside (13 errors)" in text and "Nothing was found" not in text
+        assert 'Set aside: allowed in the plan: "the ladder takes two, case 11"' in text
+        assert "made a note by jackstay.toml" in text
+        assert browser.run("document.querySelector('#tab-findings .count').textContent") == "12"
+        assert browser.run("document.querySelectorAll('.finding').length") == 13
+    browser.run("document.getElementById('tab-overview').click()")
+    browser.settle()
+    assert "13 found and set aside" in browser.run("document.getElementById('view').innerText")

@@ -11,8 +11,10 @@ import pytest
 
 from jackstay.outputs.build import build
 from jackstay.outputs.figures import unverified
+from jackstay.outputs.forecast import as_text
 from jackstay.outputs.words import PLAIN, Said
 from jackstay.pipeline import Checked, check
+from jackstay.timing.sampling_forecast import forecast
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 FITTING = {
@@ -55,6 +57,31 @@ def test_the_words_of_the_vocabulary_are_there(name: str) -> None:
     assert f"Goes {out} on " in made["pack.txt"] and f"Used {home}, stays {home}" in made["pack.txt"]
     assert f"Items {out}" in made["end.txt"]
     assert f"what somebody {out} takes to be {home}" in " ".join(made["way-home.txt"].split())
+
+
+@pytest.mark.parametrize("name", FITTING)
+def test_a_forecast_speaks_the_words_of_the_vocabulary(name: str) -> None:
+    checked = plan(name)
+    assert checked.flow is not None
+    flow = checked.flow.excursions[0]
+    text = as_text(checked, [(flow, forecast(checked.world, flow, 50, 1))], 50, 1)
+    word, out, _ = FITTING[name]
+    assert f"Crew {out}: when each is through" in text and f"{word.capitalize()} 1 of 1: " in text
+    assert not re.findall(r"\b(?:excursions?|outside)\b", text, re.IGNORECASE)
+
+
+def test_a_value_is_told_in_the_unit_of_its_property() -> None:
+    made = outputs("harrow-sound")
+    assert "deepest of Runa: 0 m -> 18 m" in made["end.txt"]
+    for file, text in made.items():
+        assert "base unit" not in text, file
+
+
+def test_a_line_that_lies_inside_may_have_an_end_that_does_not() -> None:
+    words = " ".join(outputs("harrow-sound")["pack.txt"].split())
+    assert (
+        "Line r - from Cutter Sandpiper [cutter] to Cutter Sandpiper [cutter]; an end of it goes under water" in words
+    )
 
 
 def test_several_of_them() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 
+from jackstay.diagnostics.aside import PLAN, Aside, How
 from jackstay.diagnostics.records import Diagnostic, Severity
 from jackstay.policy.allow import apply
 from jackstay.policy.records import Allowance
@@ -94,3 +95,22 @@ def test_order_does_not_depend_on_the_order_given() -> None:
     found = [finding(3), finding(9), finding(15)]
     allows = [allow(2, 5), allow(1, 20, at=1), allow(30, 31), allow(8, 10, until=datetime.date(2020, 1, 1))]
     assert apply(found, allows, TODAY) == apply(found[::-1], allows[::-1], TODAY)
+
+
+def test_what_is_allowed_is_set_aside_with_its_reason() -> None:
+    found, noted = finding(3), finding(4, severity=Severity.NOTE)
+    allows = [allow(2, 3), allow(4, 5, reason=None, until=TODAY), allow(20, 30, rule="unused-allow")]
+    aside: list[Aside] = []
+    left = apply([found, noted], allows, TODAY, aside=aside)
+    assert told(left) == [("allow-without-reason", 5), ("unused-allow", 30)]
+    assert [(one.finding, one.how, one.by, one.reason, one.until) for one in aside] == [
+        (found, How.ALLOWED, PLAN, "agreed at the review", ""),
+        (noted, How.ALLOWED, PLAN, "", "2026-05-01"),
+    ]
+    assert [one.at.line for one in aside] == [3, 5]
+
+
+def test_an_allowed_finding_about_an_allowance_is_set_aside_too() -> None:
+    aside: list[Aside] = []
+    assert apply([], [allow(2, 5), allow(1, 9, rule="unused-allow")], TODAY, aside=aside) == []
+    assert [one.finding.rule for one in aside] == ["unused-allow"]

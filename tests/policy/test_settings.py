@@ -204,3 +204,23 @@ def test_a_slip_comes_with_the_word_that_was_meant(word: str, near: list[str]) -
 def test_levels_make_a_severity() -> None:
     left, _ = judged('[severity]\nleft-behind = "note"\n', finding("left-behind"))
     assert left == [("left-behind", Severity.NOTE.value)]
+
+
+def test_what_the_project_does_is_set_aside_with_its_reason() -> None:
+    text = """
+[severity]
+left-behind = "off"
+no-way = "note"
+reading-unanswered = "error"
+[[allow]]
+rule = "crowded"
+because = "agreed"
+until = 2026-05-01
+"""
+    _, settings = judged(text, *map(finding, ("crowded", "left-behind", "no-way", "reading-unanswered")))
+    assert [(one.finding.rule, one.how.value, one.by, one.reason, one.until) for one in settings.aside] == [
+        ("crowded", "allowed", "jackstay.toml", "agreed", "2026-05-01"),
+        ("left-behind", "turned_off", "jackstay.toml", "", ""),
+        ("no-way", "lowered", "jackstay.toml", "", ""),
+    ]
+    assert [one.finding.severity.value for one in settings.aside] == ["error", "error", "error"]

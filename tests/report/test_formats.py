@@ -8,6 +8,7 @@ import jsonschema
 import pytest
 from pydantic import TypeAdapter
 
+from jackstay.diagnostics.aside import PLAN, Aside, How
 from jackstay.diagnostics.records import Diagnostic, Edit, Event, Fix, Label, Severity
 from jackstay.report import json as as_json
 from jackstay.report import line, page, shape
@@ -56,6 +57,11 @@ def test_json_fits_its_schema_and_loses_nothing() -> None:
         "undecided": 2,
         "notes": 1,
         "left_out": 0,
+        "allowed": 0,
+        "turned_off": 0,
+        "lowered": 0,
+        "known": 0,
+        "older": 0,
         "files": 3,
         "clean": False,
     }
@@ -66,23 +72,61 @@ def test_json_fits_its_schema_and_loses_nothing() -> None:
     assert len(first["fingerprint"]) == 32
 
 
-def test_what_leaves_something_out_is_not_clean() -> None:
+def aside(severity: Severity, how: How = How.ALLOWED, by: str = PLAN, now: Severity | None = None) -> Aside:
+    reason = "agreed" if how is How.ALLOWED else ""
+    return Aside(plain(severity), how, by, reason, Span("second.stay", 2, 4, 9), "2027-03-01" if reason else "", now)
+
+
+def test_what_is_set_aside_is_in_the_document_and_not_clean() -> None:
     assert json.loads(as_json.render([], files=1))["counts"]["clean"] is True
-    counts = json.loads(as_json.render([], files=1, left_out=2))["counts"]
-    assert (counts["clean"], counts["left_out"]) == (False, 2)
+    several = [aside(Severity.ERROR), aside(Severity.WARNING, How.LOWERED, "jackstay.toml", Severity.NOTE)]
+    read = json.loads(as_json.render([plain(Severity.NOTE)], files=1, aside=several))
+    jsonschema.validate(read, as_json.schema())
+    counts = read["counts"]
+    assert (counts["clean"], counts["left_out"], counts["allowed"], counts["lowered"]) == (False, 1, 1, 1)
+    first, second = read["set_aside"]
+    assert (first["severity"], first["how"], first["by"]) == ("error", "allowed", "the plan")
+    assert (first["reason"], first["until"], first["decided_at"]["line"]) == ("agreed", "2027-03-01", 2)
+    assert (second["how"], second["severity"], second["now"]) == ("lowered", "warning", "note")
 
 
-def test_the_closing_line_of_what_is_left_out() -> None:
-    assert summary([], 3, 0, 2) == "nothing else found in 3 files"
-    assert summary([], 3, 0, 2, True) == "nothing new found in 3 files"
-    lightened = Diagnostic("left-behind", Severity.NOTE, "Something.", AT)
-    assert summary([lightened], 1) == "nothing but notes in 1 file: 1 note"
-    found = [plain(Severity.ERROR), plain(Severity.WARNING), plain(Severity.UNDECIDED)]
-    assert left_out(found, "that HEAD has too", False) == (
-        "left out: 3 findings that HEAD has too (1 error, 1 warning, 1 point not decided)"
-    )
-    assert "may not have been judged" in left_out(found, "that HEAD has too", True)
-    assert "judged" not in left_out(found[1:], "that HEAD has too", True)
+@pytest.mark.parametrize(
+    "findings, undecided, several, said",
+    [
+        ("", 0, [aside(Severity.ERROR)], "no findings left: 3 files; 1 error allowed (with its reason)"),
+        ("n", 0, [aside(Severity.ERROR)], "no findings left: 3 files, 1 note; 1 error allowed (with its reason)"),
+        ("n", 0, [aside(Severity.ERROR, How.LOWERED)], "no findings left: 3 files, 1 note; 1 error lowered"),
+        ("w", 0, [aside(Severity.ERROR, How.LOWERED)], "1 finding: 1 warning in 3 files; 1 error lowered"),
+        (
+            "",
+            1,
+            [aside(Severity.ERROR, How.OFF)],
+            "no finding left; 1 point not decided in 3 files; 1 error turned off",
+        ),
+        ("", 0, [aside(Severity.ERROR, How.KNOWN)], "nothing new found in 3 files; 1 error known"),
+        ("n", 0, [aside(Severity.ERROR, How.OLDER)], "nothing new found in 3 files, 1 note; 1 error older"),
+    ],
+)
+def test_the_closing_line_tells_what_is_set_aside(
+    findings: str, undecided: int, several: list[Aside], said: str
+) -> None:
+    by_letter = {severity.value[0]: severity for severity in Severity}
+    assert summary([plain(by_letter[letter]) for letter in findings], 3, undecided, several) == said
+    assert "clean" not in said
+
+
+def test_the_lines_below_it() -> None:
+    found = [Severity.ERROR, Severity.WARNING, Severity.UNDECIDED]
+    (known,) = left_out([aside(severity, How.OLDER, "HEAD") for severity in found])
+    assert known.startswith("left out: 3 findings that HEAD has too (1 error, 1 warning, 1 point not decided); what")
+    assert "may not have been judged" in known
+    assert "judged" not in left_out([aside(Severity.WARNING, How.KNOWN, "known.json")])[0]
+    assert left_out([aside(Severity.ERROR), aside(Severity.ERROR, How.LOWERED, "jackstay.toml", Severity.NOTE)]) == [
+        "left out: 1 finding that the plan allows (1 error)",
+        f'  error a-rule ({AT.path} {AT.line}), allowed in the plan until 2027-03-01: "agreed"',
+        "made less: 1 finding by jackstay.toml (1 error)",
+        f"  error a-rule ({AT.path} {AT.line}), made a note by jackstay.toml",
+    ]
 
 
 def test_the_schema_refuses_what_is_not_a_finding() -> None:

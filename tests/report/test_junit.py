@@ -9,6 +9,7 @@ import pytest
 from lxml import etree
 from report import made
 
+from jackstay.diagnostics.aside import PLAN, Aside, How
 from jackstay.diagnostics.records import Diagnostic, Severity
 from jackstay.report import junit
 
@@ -75,3 +76,17 @@ def test_the_schema_refuses_what_is_none() -> None:
         assert old in text
         broken = text.replace(old, new, 1).replace("</skipped>", "</missing>", 1 if "missing" in new else 0)
         assert not SCHEMA.validate(etree.fromstring(broken.encode("ascii")))
+
+
+@pytest.mark.parametrize("strict", [False, True])
+def test_what_is_left_out_is_skipped_with_the_reason(strict: bool) -> None:
+    several = [
+        Aside(made.FULL, How.ALLOWED, PLAN, "agreed"),
+        Aside(made.FULL, How.LOWERED, "jackstay.toml", now=Severity.NOTE),
+    ]
+    whole = read(junit.render([], made.SOURCES, strict, several))
+    (suite,) = whole.xpath(f"testsuite[@name='{made.PATH}']")
+    assert tuple(map(suite.get, ("tests", "failures", "skipped"))) == ("1", "0", "1")
+    (skipped,) = suite.iter("skipped")
+    assert skipped.get("message") == 'allowed in the plan: "agreed": Nothing says, 100 %: who is first.'
+    assert "how it comes to this" in skipped.text

@@ -14,9 +14,11 @@ import pytest
 from report import made
 
 from jackstay.commands.checking import checked, chosen, gather
+from jackstay.diagnostics.aside import PLAN, Aside, How
 from jackstay.diagnostics.edits import apply_edits
-from jackstay.diagnostics.records import Diagnostic
+from jackstay.diagnostics.records import Diagnostic, Severity
 from jackstay.report import sarif
+from jackstay.source.record import replaced
 from jackstay.source.spans import Span
 
 ROOT = Path(__file__).parents[2]
@@ -179,3 +181,29 @@ def test_the_same_bytes_each_time() -> None:
     assert sarif.render(made.FINDINGS, made.SOURCES, "1") == sarif.render(
         made.FINDINGS, dict(reversed(made.SOURCES.items())), "1"
     )
+
+
+def test_what_is_left_out_is_a_result_with_a_suppression() -> None:
+    decided = Span("quiet.stay", 1, 0, 3)
+    several = [
+        Aside(made.FULL, How.ALLOWED, PLAN, "agreed at the review", decided, "2027-03-01"),
+        Aside(made.FULL, How.ALLOWED, "jackstay.toml", "", Span("jackstay.toml", 2, 8, 15)),
+        Aside(made.NOWHERE, How.OFF, "jackstay.toml"),
+        Aside(made.ODD, How.KNOWN, "known.json"),
+        Aside(replaced(made.FINDINGS[2], severity=Severity.ERROR), How.LOWERED, "jackstay.toml", now=Severity.WARNING),
+    ]
+    found = valid(sarif.document([made.FINDINGS[2]], made.SOURCES, "1.2.3", aside=several))
+    told, *left = found["results"]
+    assert told["suppressions"] == [] and told["level"] == "warning"
+    assert told["properties"] == {"foundAs": "error", "loweredBy": "jackstay.toml"}
+    (first,), (second,), (third,), (fourth,) = (one["suppressions"] for one in left)
+    assert (first["kind"], first["status"], first["justification"]) == ("inSource", "accepted", "agreed at the review")
+    assert first["location"]["physicalLocation"]["region"]["startLine"] == 1
+    assert first["properties"]["until"] == "2027-03-01"
+    assert (second["kind"], second["status"]) == ("external", "underReview")
+    assert second["justification"] == "allowed by jackstay.toml: no reason is given"
+    assert third["justification"] == "turned off by jackstay.toml"
+    assert fourth["justification"] == "known to known.json"
+    rules = found["tool"]["driver"]["rules"]
+    assert all(rules[one["ruleIndex"]]["id"] == one["ruleId"] for one in found["results"])
+    assert "toolExecutionNotifications" not in found["invocations"][0]  # what is left out is not warned of

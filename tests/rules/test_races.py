@@ -150,6 +150,17 @@ def test_one_call_is_enough_where_one_wait_stands_between(tmp_path: Path) -> Non
     assert not checked(tmp_path, text).diagnostics
 
 
+def test_one_call_for_this_pair_and_for_all_is_one_repair(tmp_path: Path) -> None:
+    body = plan(
+        ("mara", ["take axe from pier", "hang axe on pier", "take saw from pier", "hang saw on pier"]),
+        ("jonas", ["take saw from pier", "hang saw on pier", "take axe from pier", "hang axe on pier"]),
+    )
+    first = races(checked(tmp_path, PLAN + body))[0]
+    (fix,) = first.help
+    assert fix.text.startswith("let ") and ": one call puts everything in this excursion" in fix.text
+    assert not checked(tmp_path, apply_edits((tmp_path / "plan.stay").read_text(), fix.edits)).diagnostics
+
+
 def test_a_single_race_has_no_second_help(tmp_path: Path) -> None:
     body = plan(
         ("mara", ["take saw from pier", "hang saw on pier"]), ("jonas", ["take saw from pier", "hang saw on pier"])

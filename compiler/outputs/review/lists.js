@@ -21,8 +21,10 @@ view({
   name: 'findings', title: 'Findings', whole: true,
   render(box) {
     box.append(el('h2', { class: 'post' }, P.unchecked ? P.warning : P.tally.replace('findings:', 'Findings:')));
-    if (!P.findings.length) box.append(note('Nothing was found and nothing was left undecided: by what is written down, every step has what it needs, in every order the text allows.'));
+    if (!P.findings.length && !P.aside) box.append(note('Nothing was found and nothing was left undecided: by what is written down, every step has what it needs, in every order the text allows.'));
     P.findings.forEach((one, at) => box.append(finding(one, at)));
+    if (P.aside) box.append(el('h2', { class: 'post' }, 'Found and set aside: allowed, turned off or made less'));
+    (P.aside || []).forEach((one, at) => box.append(finding(one, `aside-${at}`)));
   },
   update(box) { const one = S.finding >= 0 && box.querySelector(`[data-f="${S.finding}"]`); if (one) { one.scrollIntoView({ block: 'start' }); S.finding = -1; } },
 });
@@ -30,7 +32,7 @@ function finding(one, at) {
   const steps = one.at ? stepsAt(one.at[0], one.at[1]) : [];
   return el('article', { class: `finding sev-${one.sev}`, data: { f: at } },
     el('header', {}, el('b', { class: 'sev' }, SEVERITY[one.sev]), el('span', { class: 'rule' }, one.rule), one.at ? sourceButton(one.at) : ''),
-    el('h3', {}, one.msg), one.at ? excerpt(one.at, 0) : '', one.note ? el('p', { class: 'under' }, one.note) : '',
+    el('h3', {}, one.msg), one.why ? el('p', { class: 'aside' }, el('b', {}, 'Set aside: '), one.why, ' ', one.where ? sourceButton(one.where) : '') : '', one.at ? excerpt(one.at, 0) : '', one.note ? el('p', { class: 'under' }, one.note) : '',
     (one.labels || []).map(([place, text]) => el('div', { class: 'label' }, place ? [sourceButton(place), excerpt(place, 0)] : '', el('p', { class: 'under' }, text))),
     one.events ? el('ol', { class: 'story' }, one.events.map(([, actor, text, leaves, place]) => el('li', {}, el('b', {}, actor), ` ${text} `, place ? sourceButton(place) : '', leaves ? el('span', { class: 'leaves' }, `→ ${leaves}`) : ''))) : '',
     one.because ? el('p', {}, el('b', {}, 'Because '), one.because) : '',

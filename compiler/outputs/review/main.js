@@ -44,8 +44,9 @@ watchers.push((before, how) => {
 });
 
 function makeTabs() {
+  const found = P.findings.length + (P.aside || []).filter((one) => one.how !== 'lowered').length;
   byId('tabs').append(...VIEWS.map((one, at) => el('button', { type: 'button', role: 'tab', id: `tab-${one.name}`, 'aria-controls': 'view', on: { click: () => choose({ tab: one.name }) } }, el('span', { class: 'tab-key', 'aria-hidden': 'true' }, KEYS[at] || ''), one.title,
-    one.name === 'findings' && P.findings.length ? el('b', { class: 'count' }, String(P.findings.length)) : '')));
+    one.name === 'findings' && found ? el('b', { class: 'count' }, String(found)) : '')));
 }
 function makeClock() {
   const range = el('input', { type: 'range', id: 'clock', min: 0, step: 60, 'aria-label': 'Clock', on: { input: () => choose({ t: Number(range.value) }) } });

@@ -7,7 +7,8 @@ view({
       fact(P.excursions.length, P.said[P.excursions.length === 1 ? 0 : 1]),
       fact(P.excursions.reduce((sum, x) => sum + (x.steps || []).filter((step) => step.wr).length, 0), 'written steps'),
       fact(P.excursions.reduce((sum, x) => sum + (x.steps || []).filter((step) => step.n).length, 0), 'inserted'),
-      fact(P.findings.length, P.findings.length === 1 ? 'finding' : 'findings')));
+      fact(P.findings.length, P.findings.length === 1 ? 'finding' : 'findings'),
+      P.aside ? fact(P.aside.length, 'found and set aside') : ''));
     if (P.figures) box.append(el('p', { class: 'about' }, P.figures));
     if (P.findings.length) box.append(el('div', { class: 'overview-findings' }, P.findings.slice(0, 4).map((one, at) => findingLine(one, at))));
     P.excursions.forEach((_, at) => box.append(sheet(excursion(at), most)));

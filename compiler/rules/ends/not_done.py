@@ -38,6 +38,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         labels=[
             *(Label(s.entry.at, f"{acting(s)} here") for s in steps[-1:]),
             *story.labels(*([thing] if thing is not None else []), at=problem.at),
+            *story.bystanders((test,), ()),
             Label(task.decl, "this task"),
         ],
         events=story.tell(steps, variables),

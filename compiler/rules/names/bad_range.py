@@ -12,7 +12,8 @@ RULE = Rule("bad-range", Severity.ERROR, "The two ends of a range do not fit.")
 
 
 def tell(problem: Problem, plan: Any) -> Diagnostic:
-    """facts: low, high (as written; high empty: low is no time), likely (the usual time beside them, or empty)."""
+    """facts: low, high (as written; high empty: low is no time), likely (the usual time beside them, or empty), falling
+    (whether low is more than high)."""
     low, high, likely = problem.facts["low"], problem.facts["high"], problem.facts.get("likely", "")
     if isinstance(low, int):
         return finding(
@@ -31,6 +32,15 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
             "no time to do it in",
             "whatever is done takes some time",
             help=(Fix("write how long it takes, or leave the brackets out"),),
+        )
+    if likely and problem.facts.get("falling"):
+        return finding(
+            RULE,
+            problem,
+            f"The least time, {low}, is more than the most, {high}.",
+            "usual, least, most",
+            "the times are given as usual, then least to most",
+            help=(Fix(f"write {high} to {low} after the usual time"),),
         )
     if likely:
         return finding(

@@ -21,6 +21,17 @@ def _place(plan: Any, at: Span, name: str) -> Span | None:
     return Span(at.path, at.line, found[0].start(), found[0].end()) if len(found) == 1 else None
 
 
+def _short_for(word: str, names: list[str]) -> str:
+    """The unit that the word may be written out: its letters stand in the word in their order, the first one first. Of
+    several the longest, then by name; none: an empty text."""
+
+    def fits(name: str) -> bool:
+        rest = iter(word)
+        return name[:1] == word[:1] and all(letter in rest for letter in name)
+
+    return min((name for name in names if fits(name)), key=lambda name: (-len(name), name), default="")
+
+
 def tell(problem: Problem, plan: Any) -> Diagnostic:
     """facts: name, candidates (units, and kinds where one could be meant)."""
     name, candidates = problem.facts["name"], problem.facts["candidates"]
@@ -36,6 +47,10 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         )
     near = nearest(name, [candidate[0] for candidate in candidates])
     fixes = tuple(Fix(f"write {other}", (Edit(at, other),) if at is not None else ()) for other in near)
+    if not near and (short := _short_for(name, [candidate[0] for candidate in candidates])):
+        near = (short,)  # one letter says little: `d` may not be what `degrees` are
+        sure = len(short) > 1 and at is not None
+        fixes = (Fix(f"write {short}, the unit's name", (Edit(at, short),) if sure and at is not None else ()),)
     known = next((c for c in candidates if near and c[0] == near[0]), None)
     labels = label(known[2], f"{known[0]}, {known[1]}") if known is not None else ()
     return finding(

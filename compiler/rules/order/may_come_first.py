@@ -39,8 +39,16 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
             f"both turn on {matters}; {how}, and no wait, no task and nobody's list puts one after the other",
             luck.of_steps(plan, flow, first, second),
         ),
-        fixes=(wait_for(plan, flow, first, second), *_all_at_once(problem, plan, flow)),
+        fixes=_each_once(wait_for(plan, flow, first, second), _all_at_once(problem, plan, flow)),
     )
+
+
+def _each_once(wait: Fix, all_at_once: tuple[Fix, ...]) -> tuple[Fix, ...]:
+    """An edit that mends this pair may mend all others as well: then it is one repair, and says so."""
+    for fix in all_at_once:
+        if fix.edits and fix.edits == wait.edits:
+            return (Fix(f"{wait.text}: {fix.text}", wait.edits),)
+    return (wait, *all_at_once)
 
 
 def _all_at_once(problem: Problem, plan: Any, flow: ExcursionFlow) -> tuple[Fix, ...]:

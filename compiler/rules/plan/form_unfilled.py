@@ -12,11 +12,13 @@ RULE = Rule("form-unfilled", Severity.ERROR, "Nothing stands under a heading of 
 
 
 def tell(problem: Problem, plan: Any) -> Diagnostic:
-    """facts: form, heading, excursion."""
-    form, heading, excursion = (problem.facts[name] for name in ("form", "heading", "excursion"))
+    """facts: form, heading, excursion, blank (whether a text is there in which nothing can be read)."""
+    form, heading, excursion, blank = (problem.facts[name] for name in ("form", "heading", "excursion", "blank"))
     source = f" ({heading.origin.text})" if heading.origin is not None and heading.origin.text else ""
     because = (
-        "the form asks the plan to say it"
+        "the text there is blank"
+        if blank
+        else "the form asks the plan to say it"
         if heading.asks
         else "nothing that this excursion does or has answers what the heading lists"
     )
@@ -27,5 +29,5 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         note=f"{heading.name} is empty",
         labels=[Label(heading.decl, f"this heading{source}")],
         because=because,
-        fixes=(f'write it under this line: `{heading.name} "…"`',),
+        fixes=(f'write it {"here" if blank else "under this line"}: `{heading.name} "…"`',),
     )

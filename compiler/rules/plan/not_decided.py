@@ -15,9 +15,9 @@ RULE = Rule("not-decided", Severity.UNDECIDED, "The analysis does not cover this
 
 
 def tell(problem: Problem, plan: Any) -> Diagnostic:
-    """facts: what (circle, dropped, variant, guard, fallback, promise, sum, line, rule, supply, any), excursion, and
-    what each needs: tasks; dropped and problem; task; fallback; previous; holder, bound and reason; line and reason;
-    rule and reason; actor, supplies and reason; name, chosen and against (a step, or None)."""
+    """facts: what (circle, start, dropped, variant, guard, fallback, promise, sum, line, rule, supply, any), excursion,
+    and what each needs: tasks; dropped and problem; task; fallback; previous; holder, bound and reason; line and
+    reason; rule and reason; actor, supplies and reason; name, chosen and against (a step, or None)."""
     facts = problem.facts
     message, because, labels = _SAID.get(facts["what"], _other)(facts)
     return finding(RULE, message, problem.at, because=because, labels=labels)
@@ -31,6 +31,15 @@ def _circle(facts: dict[str, Any]) -> Said:
         f"Where things are in {facts['excursion'].name} has not been followed.",
         "its steps wait for one another in a circle, so that there is no order to follow",
         [],
+    )
+
+
+def _start(facts: dict[str, Any]) -> Said:
+    previous = facts["previous"]
+    return (
+        f"Where things are in {facts['excursion'].name} has not been followed.",
+        f"what {previous.name} leaves is not known: it has not been followed to its end",
+        [Label(previous.decl, f"{previous.name} comes before it")],
     )
 
 
@@ -135,6 +144,7 @@ def _other(facts: dict[str, Any]) -> Said:
 
 _SAID = {
     "circle": _circle,
+    "start": _start,
     "dropped": _dropped,
     "variant": _variant,
     "guard": _guard,

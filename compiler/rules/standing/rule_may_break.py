@@ -36,6 +36,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         labels=[
             *_facts.labels(problem.at, rule, stays, texts),
             *_facts.initial(story, stays, facts["tests"], facts["binding"], texts),
+            *story.bystanders(facts["tests"], facts["binding"]),
         ],
         events=_facts.events(story, stays, texts),
         because=luck.joined(because, luck.of_stays(plan, facts["flow"], stays)),

@@ -8,7 +8,7 @@ from jackstay.diagnostics.records import Diagnostic, Problem, Severity
 from jackstay.rules import naming
 from jackstay.rules.naming import the
 from jackstay.rules.records import Rule
-from jackstay.rules.story import Story, finding
+from jackstay.rules.story import Story, finding, in_routine
 
 RULE = Rule("cannot-sit", Severity.ERROR, "No action brings this actor into the seat that a heading names.")
 
@@ -23,7 +23,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         f"{the(actor)} cannot get into {the(seat)}: no action serves that.",
         problem.at,
         note=kind,
-        labels=story.labels(actor, seat, at=problem.at),
+        labels=[*in_routine(problem.facts["entry"]), *story.labels(actor, seat, at=problem.at)],
         because=f"no action by {of} says `serves actor in X` for {kind}, so a heading cannot bring it about",
         fixes=("write the step that gets in as a line of its own, and leave the seat out of the heading",),
     )

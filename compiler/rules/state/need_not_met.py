@@ -41,6 +41,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         labels=[
             *(Label(s.entry.at, f"{acting(s)} here") for s in past[-1:]),
             *story.labels(*([] if some is not None else against[:MOST]), at=problem.at),
+            *story.bystanders((test,), step.binding),
             label,
         ],
         events=story.history(step, variables, f"fails: {but}"),
@@ -54,9 +55,9 @@ def witnesses(story: Story, test: Test, binding: Any) -> list[Thing]:
         if not isinstance(term, Quantified):
             continue
         if term.quant == "some" and not test.negated:
-            return story.judge.things_of(term.kind)
+            return story.judge.among(term)
         out = []
-        for thing in story.judge.things_of(term.kind):
+        for thing in story.judge.among(term):
             plain = test._replace(a=thing) if side == "a" else test._replace(b=thing)
             if isinstance(plain.a, Quantified) or isinstance(plain.b, Quantified):
                 continue

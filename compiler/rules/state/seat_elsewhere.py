@@ -8,7 +8,7 @@ from jackstay.diagnostics.records import Diagnostic, Event, Label, Problem, Seve
 from jackstay.rules import naming
 from jackstay.rules.naming import the
 from jackstay.rules.records import Rule
-from jackstay.rules.story import Story, acting, finding
+from jackstay.rules.story import Story, acting, finding, in_routine
 
 RULE = Rule(
     "seat-elsewhere", Severity.ERROR, "A heading seats somebody in something that is not at the heading's place."
@@ -31,7 +31,7 @@ def tell(problem: Problem, plan: Any) -> Diagnostic:
         f"{the(actor)} is to {words}, but {the(seat)} is {where}.",
         problem.at,
         note=f"{the(seat)} is {where}",
-        labels=[*labels, *story.labels(seat, place, at=problem.at)],
+        labels=[*labels, *in_routine(entry), *story.labels(seat, place, at=problem.at)],
         events=story.tell(past, variables, last),
         because=f"no step {'after that' if past else 'before this'} brings {the(seat)} within reach of {the(place)}",
     )

@@ -115,9 +115,7 @@ def analyse(world: World, ways: Ways | None = None) -> Flow:
             lambda excursion, before, dropped: _start_after(world, excursion, before, dropped),
         ),
         lambda flight, dropped: [
-            problem
-            for fallback in flight.flow.excursion.fallbacks
-            for problem in ways.judge(flight, fallback, dropped)
+            problem for fallback in flight.flow.excursion.fallbacks for problem in ways.judge(flight, fallback, dropped)
         ],
     )
     return flow

@@ -20,7 +20,7 @@ def check_moves(replay: Replay, step: Step, action: Action, binding: tuple[Any, 
     """Report ``no-way`` and ``no-line-for-path`` for a written step, before its effects; what it goes by is read."""
     judge, state = replay.judge, replay.state
     if any(service.along_paths for service in action.serves):
-        return  # the same as what is inserted, wherever its way leads
+        return  # left as it is written: its way is not looked at here
     start: Thing | None = None
     for effect in action.effects:
         test = effect.test

@@ -17,6 +17,7 @@ OPEN = (
     "Your own steps have a box. Ways, and tools to draw, are not worked out here: they hang on where everyone is when "
     "the card is called."
 )
+NOTHING_AFTER = "Nothing comes after this card: what it does not replace is not done either."
 
 
 def card_numbers(views: list[View]) -> Numbers:
@@ -51,7 +52,7 @@ def _fallback(fallback: Fallback, view: View, actor: Thing | None, cards: Number
         f"fallback {fallback.name}",
         (*about, OPEN),
         rows=tuple(_rows(fallback.body, actor, cards)),
-        then=f"Then: {then}." if then else "Nothing comes after this card: what it does not replace is not done either.",
+        then=f"Then: {then}." if then else NOTHING_AFTER,
         source=source_place(fallback.decl),
         part=_part(view),
     )

@@ -135,7 +135,9 @@ def _reading(entry: Any, view: View) -> str:
     steps = view.of_entry.get(entry.index, [])
     when = f"{clock(view.times.start[steps[-1].index])}  " if steps and view.times is not None else ""
     return f"{when}{labels(entry.cast)}: {entry_text(entry)}, acceptable {entry.expect.text}" + (
-        f"; the limits are {entry.action.expects.text} ({source})" if source and entry.action.expects is not None else ""
+        f"; the limits are {entry.action.expects.text} ({source})"
+        if source and entry.action.expects is not None
+        else ""
     )
 
 

@@ -180,7 +180,8 @@ def _is_step(context: str, tokens: list[Token], node: Phrase) -> bool:
         return tokens[0][0] not in CLOSED
     known = {
         "top": "use let dimension unit table kind location actor item path action routine rule campaign excursion",
-        "excursion": "crew starts clock limit reserve light dark orbit finish slow each begins task fallback left comes",
+        "excursion": "crew starts clock limit reserve light dark orbit finish slow each begins task fallback left "
+        "comes fills",
     }.get(context)
     if known is None or len(node.words) < 2:
         return False

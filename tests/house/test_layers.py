@@ -35,8 +35,8 @@ MAY = {
     "report": _BASE | {"rules"},
     "outputs": _JUDGED | {"pipeline"},
     "formatting": _BASE | {"syntax"},
-    # A comparison is told in the words of the outputs, of what they print, so it is made from what they read: times and the
-    # views, lists and pictures of the outputs. Of the rules it asks one thing: which family a finding is of, and so
+    # A comparison is told in the words of the outputs, of what they print, so it is made from what they read: times and
+    # the views, lists and pictures of the outputs. Of the rules it asks one thing: which family a finding is of, and so
     # whether it was looked for at all on a side that could not be followed to the end.
     "comparing": _JUDGED | {"outputs", "rules"},
     "commands": _JUDGED

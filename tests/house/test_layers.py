@@ -37,8 +37,9 @@ MAY = {
     "formatting": _BASE | {"syntax"},
     # A comparison is told in the words of the outputs, of what they print, so it is made from what they read: times and
     # the views, lists and pictures of the outputs. Of the rules it asks one thing: which family a finding is of, and so
-    # whether it was looked for at all on a side that could not be followed to the end.
-    "comparing": _JUDGED | {"outputs", "rules"},
+    # whether it was looked for at all on a side that could not be followed to the end; of the policy, what a project's
+    # settings say, as they are a part of the plan that changes.
+    "comparing": _JUDGED | {"outputs", "rules", "policy"},
     "commands": _JUDGED
     | {"rules", "policy", "pipeline", "keeping", "report", "outputs", "formatting", "comparing", "editor"},
     "editor": _JUDGED | {"rules", "policy", "pipeline", "keeping", "report", "formatting"},

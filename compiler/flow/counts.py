@@ -10,6 +10,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any
 
+from jackstay.flow.chances import chances
 from jackstay.flow.laws import fitting_hold
 from jackstay.flow.records import Step
 from jackstay.flow.replay import Replay
@@ -38,18 +39,24 @@ class Book:
 def check_counts(replay: Replay) -> None:
     """Report ``may-exceed`` and, where neither way decides, ``not-decided``."""
     books = _books(replay)
+    others = chances(replay)
+    for thing in (*others.by_holder, *others.uncounted):
+        for carry in thing.kind.carries:
+            books.setdefault((thing.index, id(carry)), Book(thing, carry))
     told = {(p.facts.get("holder") or p.facts.get("place"), p.facts["decl"]) for _, p in replay.count_problems}
     open_sums: dict[Key, Book] = {}
     for key, book in books.items():
         if (book.holder, book.bound.decl) in told:
             continue
         if isinstance(book.bound, Carry):
-            if not book.ordered or replay.astray:
+            if book.holder in others.uncounted:
+                _not_decided(replay, book, "too many orders of what may hang there would have to be compared")
+            elif not book.ordered or replay.astray or book.holder in others.by_holder:
                 open_sums[key] = book
         else:
             _check_count(replay, book)
     if open_sums:
-        found = loads(replay, [(b.holder, b.bound, b.changes) for b in open_sums.values()])  # type: ignore[misc]
+        found = loads(replay, [(b.holder, b.bound, b.changes) for b in open_sums.values()], others.by_holder)  # type: ignore[misc]
         for book, load in zip(open_sums.values(), found, strict=True):
             _check_sum(replay, book, load)
 
@@ -232,7 +239,7 @@ def _check_sum(replay: Replay, book: Book, load: Load) -> None:
     if len(load.stays) > _MOST:
         _not_decided(replay, book, _too_many(load.stays))
         return
-    weight, chosen = heaviest(load.stays)
+    weight, chosen = load.heaviest()
     if weight <= limit:
         return
     unsure = next((s.thing for s in chosen if s.thing in load.unsure), None)

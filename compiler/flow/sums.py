@@ -6,7 +6,8 @@ within the lower. That is exact when the steps that change whether a thing is ab
 themselves. They are, where nothing races: who moves a thing reaches all that it leaves or comes to, so that whoever
 moves that is ordered with them. It need not be so for what is moved from afar or hangs on several, and for a property
 changed while what the thing is in moves: such a thing counts with its greatest value throughout, and if that is too
-much, the sum is not decided.
+much, the sum is not decided. What may be aboard in another order only (see `chances`) counts beside: a thing of which
+the stays of all its links meet one another, and those of the others.
 """
 
 from __future__ import annotations
@@ -15,17 +16,29 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
+from jackstay.flow.chances import Chance
 from jackstay.flow.clocks import happens_before
 from jackstay.flow.records import Step
 from jackstay.flow.state import State
-from jackstay.flow.stays import Stay
+from jackstay.flow.stays import Stay, apart, heaviest
 from jackstay.model.records import Carry, Thing
 
 if TYPE_CHECKING:
     from jackstay.flow.replay import Replay
 
 _ZERO = Fraction(0)
+_MOST_PARTIES = 6  # each set of them is tried
 Asked = tuple[Thing, Carry, list[tuple[Step, Thing, Fraction]]]
+
+
+class Party(NamedTuple):
+    """Things that may come aboard in another order, by the same links: all at once. weights: those above zero."""
+
+    links: tuple[Stay, ...]
+    weights: dict[Thing, Fraction]
+
+    def apart_from(self, other: "Party") -> bool:
+        return any(apart(a, b) for a in self.links for b in other.links)
 
 
 class Load(NamedTuple):
@@ -35,6 +48,34 @@ class Load(NamedTuple):
     stays: list[Stay]
     most: Fraction
     unsure: dict[Thing, str]
+    parties: tuple[Party, ...] = ()
+
+    def heaviest(self) -> tuple[Fraction, list[Stay]]:
+        """The greatest weight that can be aboard at once, and what it is made of. With each set of parties that can
+        meet: what meets them all. (Parties and stays together are no partial order: their links may hold or not.)"""
+        best = heaviest(self.stays)
+        for parties in _meeting(self.parties):
+            things: dict[Thing, Stay] = {}
+            for party in parties:
+                start = max((s.start for s in party.links if s.start is not None), key=lambda s: s.index)
+                end = min((s.end for s in party.links if s.end is not None), key=lambda s: s.index)
+                for thing, weight in party.weights.items():
+                    things.setdefault(thing, Stay(start, end, thing, weight))
+            links = [link for party in parties for link in party.links]
+            rest = [s for s in self.stays if s.thing not in things and not any(apart(s, link) for link in links)]
+            weight, chosen = heaviest(rest)
+            weight += sum((s.weight for s in things.values()), _ZERO)
+            if weight > best[0]:
+                best = weight, [*chosen, *things.values()]
+        return best
+
+
+def _meeting(parties: tuple[Party, ...]) -> list[tuple[Party, ...]]:
+    """The sets of parties that can meet, the empty one left out."""
+    out: list[tuple[Party, ...]] = [()]
+    for party in parties:
+        out += [(*some, party) for some in out if not any(party.apart_from(other) for other in some)]
+    return out[1:]
 
 
 class _Sum:
@@ -77,7 +118,7 @@ class _Sum:
             self.stays += [Stay(begun, None, thing, up - low) for begun, low, up in levels]
 
 
-def loads(replay: Replay, asked: list[Asked]) -> list[Load]:
+def loads(replay: Replay, asked: list[Asked], chances: dict[Thing, list[Chance]]) -> list[Load]:
     """The stays of each sum. One pass over the replay for all of them."""
     sums = [_Sum(*one) for one in asked]
     state = State(len(replay.world.variables))
@@ -94,7 +135,7 @@ def loads(replay: Replay, asked: list[Asked]) -> list[Load]:
             if step.index in one.steps:
                 one.look(state, step)
     astray = _astray(replay, writers)
-    return [_load(replay, one, writers, astray) for one in sums]
+    return [_load(replay, one, writers, astray, chances.get(one.holder, [])) for one in sums]
 
 
 def _astray(replay: Replay, writers: dict[int, list[Step]]) -> list[Thing]:
@@ -108,7 +149,9 @@ def _astray(replay: Replay, writers: dict[int, list[Step]]) -> list[Thing]:
     return list(out)
 
 
-def _load(replay: Replay, one: _Sum, writers: dict[int, list[Step]], astray: list[Thing]) -> Load:
+def _load(
+    replay: Replay, one: _Sum, writers: dict[int, list[Step]], astray: list[Thing], chances: list[Chance]
+) -> Load:
     one.end()
     prop = one.carry.prop
     unsure: dict[Thing, str] = {}
@@ -121,12 +164,43 @@ def _load(replay: Replay, one: _Sum, writers: dict[int, list[Step]], astray: lis
         if any(not happens_before(a, b) for a, b in pairwise(every)):
             what = f"{prop} of {thing.name}, and where it is, are" if own else f"where {thing.name} is, is"
             unsure.setdefault(thing, f"{what} changed by steps that nothing orders")
+    parties = _parties(replay, prop, [c for c in chances if c.thing not in unsure], writers, unsure)
     stays = [s for s in one.stays if s.thing not in unsure]
     for thing in unsure:
-        var = thing.prop_vars.get(prop, -1)
-        values = [replay.flow.start[var] if var >= 0 else thing.values.get(prop)]
-        values += [c.after for s in writers.get(var, ()) for c in s.changes if c.var == var]
-        heaviest = max((v for v in values if isinstance(v, Fraction)), default=_ZERO)
-        if heaviest > 0:
-            stays.append(Stay(None, None, thing, heaviest))
-    return Load(stays, sum((s.weight for s in stays), _ZERO), unsure)
+        greatest = _greatest(replay, thing, prop, writers)
+        if greatest > 0:
+            stays.append(Stay(None, None, thing, greatest))
+    most = sum((s.weight for s in stays), _ZERO)
+    # a thing is aboard once, however it may come there
+    most += sum(({t: w for party in parties for t, w in party.weights.items()}).values(), _ZERO)
+    return Load(stays, most, unsure, parties)
+
+
+def _greatest(replay: Replay, thing: Thing, prop: str, writers: dict[int, list[Step]]) -> Fraction:
+    """The greatest value that a property of a thing ever has."""
+    var = thing.prop_vars.get(prop, -1)
+    values = [replay.flow.start[var] if var >= 0 else thing.values.get(prop)]
+    values += [c.after for s in writers.get(var, ()) for c in s.changes if c.var == var]
+    return max((v for v in values if isinstance(v, Fraction)), default=_ZERO)
+
+
+def _parties(
+    replay: Replay, prop: str, chances: list[Chance], writers: dict[int, list[Step]], unsure: dict[Thing, str]
+) -> tuple[Party, ...]:
+    """Those that come aboard by the same links together. Others are added to what is unsure."""
+    parties: dict[tuple[tuple[int, int], ...], Party] = {}
+    for thing, links in chances:
+        value = _greatest(replay, thing, prop, writers)
+        if value <= 0:
+            continue
+        if writers.get(thing.prop_vars.get(prop, -1)):
+            unsure[thing] = f"{prop} of {thing.name}, and where it is, are changed by steps that nothing orders"
+            continue
+        key = tuple(sorted({(s.start.index if s.start else -1, s.end.index if s.end else -1) for s in links}))
+        parties.setdefault(key, Party(links, {})).weights[thing] = value
+    if len(parties) <= _MOST_PARTIES:
+        return tuple(parties.values())
+    for party in parties.values():
+        for thing in party.weights:
+            unsure.setdefault(thing, f"where {thing.name} is, is changed by steps that nothing orders")
+    return ()
